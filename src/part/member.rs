@@ -1,0 +1,82 @@
+//! What a kind gives back: a shape with its sum and the figures for its drawing.
+
+use crate::fault::{Fault, Place};
+use crate::geom::{Point, Seg, Shape};
+
+/// What a term is in its sum.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TermRole {
+    /// Measured or set by the user.
+    Given,
+    /// Worked out on the way.
+    Step,
+    /// A size of the part.
+    Total,
+    /// A figure to know, which is not cut.
+    Note,
+}
+
+/// One line of a worked sum.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Term {
+    /// What it is.
+    pub label: String,
+    /// As it was written, or the rule it was worked out by.
+    pub written: String,
+    /// The figure, in the unit below.
+    pub value: f64,
+    /// `mm`, `mm²`, `°`, `%`, or nothing for a bare number.
+    pub unit: &'static str,
+    /// Where it stands, for a figure that was given.
+    pub from: Option<Place>,
+    /// What it is in the sum.
+    pub role: TermRole,
+}
+
+/// A hole that is punched by hand: its centre is marked, nothing is cut.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Punch {
+    /// Centre (mm).
+    pub at: Point,
+    /// Diameter (mm).
+    pub diameter: f64,
+}
+
+/// A figure for the drawing.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Dimension {
+    /// Between two points, drawn `off` millimetres to the left of the way from the first to the second.
+    Span(Point, Point, f64, String),
+    /// A diameter: centre, radius, text.
+    Diameter(Point, f64, String),
+}
+
+/// One piece's worth of a part, at true size.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Member {
+    /// `outer`, `inner`; none where a position has one piece.
+    pub name: Option<&'static str>,
+    /// Outline and holes (mm), x along the part, before stretch, trim and kerf.
+    pub shape: Shape,
+    /// Bench allowance added on either side across the part, after stretch (mm).
+    pub trim: f64,
+    /// Lines along which it folds.
+    pub creases: Vec<Seg>,
+    /// Holes that are always punched by hand.
+    pub punches: Vec<Punch>,
+    /// A part whose edge must stay soft: no laser-hardened rim.
+    pub soft: bool,
+    /// The worked sum.
+    pub sum: Vec<Term>,
+    /// Figures for the drawing.
+    pub dimensions: Vec<Dimension>,
+}
+
+/// What became of the measures: members where they could be worked out, and whatever is wrong.
+#[derive(Debug, Clone, Default)]
+pub struct Developed {
+    /// The members; empty when a fault stops the work.
+    pub members: Vec<Member>,
+    /// Faults and warnings.
+    pub faults: Vec<Fault>,
+}

@@ -1,0 +1,96 @@
+//! The kinds of part: from what was measured to the shape that is cut, with the sum shown.
+//!
+//! Takes [`Measures`], the figures of one position of one part, each with its place in the user's files.
+//! Gives [`Member`]s: shapes at true size in millimetres, x along the part, with creases, punch centres, the sum
+//! of every size, and figures for the drawing. Knows no machine, no sheet and no file format.
+//!
+//! A new kind is one file here (its keys and `develop`) and one row in [`Kind`].
+
+mod bellows;
+mod disk;
+mod facing;
+mod gasket;
+mod hinge;
+mod holes;
+mod measures;
+mod member;
+mod piece;
+mod pouch;
+mod strip;
+mod sum;
+
+pub use measures::{Key, Measures, Takes, Value};
+pub use member::{Developed, Dimension, Member, Punch, Term, TermRole};
+pub use piece::{
+    Address, Design, Grain, Part, Piece, Positions, Size, Spares, Stance, StretchUse, Turns, pieces,
+};
+
+use std::fmt;
+
+/// A kind of part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Kind {
+    /// A disk glued over a well, sagging by its dip.
+    Pouch,
+    /// The leather on a valve's seat side, one or two to a valve.
+    Facing,
+    /// A plate with holes.
+    Gasket,
+    /// A long strip, with slots if wanted.
+    Strip,
+    /// A strip that folds along a crease.
+    Hinge,
+    /// The cloth round a wedge of two boards.
+    Bellows,
+    /// A plain disk.
+    Disk,
+    /// A disk with a hole.
+    Ring,
+}
+
+/// A kind's name, what it is for, its keys and how it is worked out.
+#[derive(Debug)]
+pub struct KindCard {
+    /// The kind.
+    pub kind: Kind,
+    /// The name as it is typed.
+    pub name: &'static str,
+    /// What it is, in one line.
+    pub about: &'static str,
+    /// The measures it takes.
+    pub keys: &'static [Key],
+    /// From measures to shapes.
+    pub develop: fn(&Measures) -> Developed,
+}
+
+/// Every kind, in the order in which help lists them.
+pub const KINDS: &[KindCard] = &[
+    pouch::CARD,
+    facing::CARD,
+    gasket::CARD,
+    strip::CARD,
+    hinge::CARD,
+    bellows::CARD,
+    disk::DISK,
+    disk::RING,
+];
+
+impl Kind {
+    /// The kind of a name.
+    pub fn named(name: &str) -> Option<Kind> {
+        KINDS.iter().find(|card| card.name == name).map(|card| card.kind)
+    }
+
+    /// Its card.
+    ///
+    /// Every kind has one: a test walks them all.
+    pub fn card(self) -> &'static KindCard {
+        KINDS.iter().find(|card| card.kind == self).unwrap_or(&KINDS[0])
+    }
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.card().name)
+    }
+}

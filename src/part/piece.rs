@@ -1,0 +1,346 @@
+//! From a part of the job to its pieces: equal sizes gathered, spares added, stretch and trim allowed for.
+
+use super::measures::Measures;
+use super::member::{Developed, Member, Punch};
+use super::{Kind, TermRole};
+use crate::fault::{Fault, Place};
+use crate::geom::{Affine, GeomFault, Loop, Point, Seg, Shape, tolerance};
+use crate::material::Face;
+use std::fmt;
+use std::sync::Arc;
+
+/// Which places a part serves.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Positions {
+    /// Numbered places.
+    Numbered(Vec<u32>),
+    /// So many, all alike.
+    Counted(u32),
+}
+
+impl Positions {
+    /// The numbers; counted parts run from 1.
+    pub fn numbers(&self) -> Vec<u32> {
+        match self {
+            Positions::Numbered(list) => list.clone(),
+            Positions::Counted(n) => (1..=*n).collect(),
+        }
+    }
+}
+
+/// How a part lies to the grain or the warp.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Grain {
+    /// As it comes; on woven stuff still along or across the threads.
+    Any,
+    /// Its length along the grain.
+    Along,
+    /// Its length across the grain.
+    Across,
+}
+
+/// Growth in use that is taken off beforehand.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StretchUse {
+    /// Along the grain (share).
+    pub along: f64,
+    /// Across the grain (share).
+    pub across: f64,
+    /// Where it was said.
+    pub from: Place,
+}
+
+/// How many more than needed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spares {
+    /// Share of each size's count, rounded up.
+    pub share: f64,
+    /// At least so many of each distinct size.
+    pub least: u32,
+}
+
+impl Spares {
+    /// None at all.
+    pub const NONE: Spares = Spares { share: 0.0, least: 0 };
+
+    /// Spares for `n` pieces of one size.
+    pub fn of(&self, n: usize) -> u32 {
+        #[allow(clippy::cast_precision_loss, reason = "a count of pieces")]
+        let share = (self.share * n as f64 - 1e-9).ceil().max(0.0);
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "at least 0, capped"
+        )]
+        let by_share = share.min(1e6) as u32;
+        by_share.max(self.least)
+    }
+}
+
+/// A part of the job: one line, many places.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// Its name in the job.
+    pub name: String,
+    /// Where it stands.
+    pub place: Place,
+    /// Its kind.
+    pub kind: Kind,
+    /// Its places.
+    pub positions: Positions,
+    /// The figures of each place, in the order of `positions.numbers()`; counted parts have the same for all.
+    pub measures: Vec<Measures>,
+    /// Name of its material.
+    pub material: String,
+    /// Name of the machine that cuts it.
+    pub cut_with: String,
+    /// The face it is drawn from.
+    pub face: Option<Face>,
+    /// How it lies to the grain.
+    pub grain: Grain,
+    /// Growth in use, if any is allowed for.
+    pub stretch: Option<StretchUse>,
+    /// Spares.
+    pub spares: Spares,
+    /// The mirrored gasket of the opposite board: name of the part it is the mate of.
+    pub mate_of: Option<String>,
+}
+
+/// A piece's name: `part:position[/member][+n]`.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Address {
+    /// Part.
+    pub part: String,
+    /// Place, or running number.
+    pub position: u32,
+    /// Member, where a place has more than one piece.
+    pub member: Option<&'static str>,
+    /// Number of the spare, from 1; 0 for a piece that is wanted.
+    pub spare: u32,
+}
+
+impl fmt::Display for Address {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}:{}", self.part, self.position)?;
+        if let Some(member) = self.member {
+            write!(f, "/{member}")?;
+        }
+        if self.spare > 0 {
+            write!(f, "+{}", self.spare)?;
+        }
+        Ok(())
+    }
+}
+
+/// What is cut, stretch and trim allowed for, kerf not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Design {
+    /// Outline and holes (mm).
+    pub shape: Shape,
+    /// Lines along which it folds.
+    pub creases: Vec<Seg>,
+    /// Holes that are always punched by hand.
+    pub punches: Vec<Punch>,
+}
+
+/// One way a piece may lie.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stance {
+    /// Turn of the piece's x from the sheet's grain, in degrees.
+    pub turn: f64,
+    /// Its design at that turn.
+    pub design: Arc<Design>,
+}
+
+/// The ways a piece may lie.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Turns {
+    /// At any turn.
+    Free(Arc<Design>),
+    /// At these only.
+    Fixed(Vec<Stance>),
+}
+
+impl Turns {
+    /// The design of a stance (0 where it turns freely).
+    pub fn design(&self, stance: usize) -> Option<&Arc<Design>> {
+        match self {
+            Turns::Free(design) => (stance == 0).then_some(design),
+            Turns::Fixed(list) => list.get(stance).map(|s| &s.design),
+        }
+    }
+}
+
+/// One thing to be cut out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Piece {
+    /// Its name.
+    pub address: Address,
+    /// Pieces of one number are exactly alike and may change places.
+    pub size: usize,
+    /// How it may lie.
+    pub turns: Turns,
+    /// The face it is drawn from; on a sheet that lies the other way up it is mirrored.
+    pub face: Option<Face>,
+    /// Whether its edge must stay soft.
+    pub soft: bool,
+}
+
+/// One distinct size of a part.
+#[derive(Debug, Clone)]
+pub struct Size {
+    /// The places that have it.
+    pub positions: Vec<u32>,
+    /// The figures.
+    pub measures: Measures,
+    /// What became of them.
+    pub developed: Developed,
+}
+
+impl Part {
+    /// The distinct sizes, each worked out once, in the order of their first place.
+    pub fn sizes(&self) -> Vec<Size> {
+        let mut sizes: Vec<Size> = Vec::new();
+        for (position, measures) in self.positions.numbers().into_iter().zip(&self.measures) {
+            if let Some(size) = sizes.iter_mut().find(|s| s.measures.alike(measures)) {
+                size.positions.push(position);
+            } else {
+                let mut developed = (self.kind.card().develop)(measures);
+                if self.mate_of.is_some() {
+                    mirror(&mut developed.members);
+                }
+                sizes.push(Size {
+                    positions: vec![position],
+                    measures: measures.clone(),
+                    developed,
+                });
+            }
+        }
+        sizes
+    }
+}
+
+fn mirror(members: &mut [Member]) {
+    let back = crate::geom::Pose { mirrored: true, ..crate::geom::Pose::STILL };
+    for member in members {
+        member.shape = member.shape.posed(&back);
+        member.creases = member.creases.iter().map(|s| back.on_seg(s)).collect();
+        for punch in &mut member.punches {
+            punch.at = back.on_point(punch.at);
+        }
+        member.dimensions.clear();
+    }
+}
+
+/// The pieces of a part, spares last within each size; `first_size` numbers its first distinct size.
+///
+/// # Errors
+/// Every fault that keeps a size from being worked out. Warnings of the sizes are not repeated here.
+pub fn pieces(
+    part: &Part,
+    sizes: &[Size],
+    woven: bool,
+    first_size: usize,
+) -> Result<Vec<Piece>, Vec<Fault>> {
+    let mut made = Vec::new();
+    let mut faults = Vec::new();
+    let mut number = first_size;
+    for size in sizes {
+        let lowest = size.positions.iter().min().copied().unwrap_or(1);
+        let spares = part.spares.of(size.positions.len());
+        for member in &size.developed.members {
+            let turns = match turns(part, member, woven) {
+                Ok(turns) => turns,
+                Err(fault) => {
+                    faults.push(
+                        Fault::error("E28", format!("{}:{lowest}: {fault}", part.name))
+                            .at(&part.place)
+                            .cure("look at its measures and its stretch"),
+                    );
+                    continue;
+                }
+            };
+            let piece = |position: u32, spare: u32| Piece {
+                address: Address { part: part.name.clone(), position, member: member.name, spare },
+                size: number,
+                turns: turns.clone(),
+                face: part.face,
+                soft: member.soft,
+            };
+            made.extend(size.positions.iter().map(|p| piece(*p, 0)));
+            made.extend((1..=spares).map(|n| piece(lowest, n)));
+            number += 1;
+        }
+    }
+    if faults.is_empty() { Ok(made) } else { Err(faults) }
+}
+
+fn turns(part: &Part, member: &Member, woven: bool) -> Result<Turns, GeomFault> {
+    let (along, across) = part.stretch.as_ref().map_or((0.0, 0.0), |s| (s.along, s.across));
+    let lengthwise = Arc::new(design(member, along, across)?);
+    #[allow(clippy::float_cmp, reason = "the very same figure or another")]
+    let even = along == across;
+    let round = member.shape.is_round() && member.creases.is_empty();
+    if even && (round || (part.grain == Grain::Any && !woven)) {
+        return Ok(Turns::Free(lengthwise));
+    }
+    let stance = |turn: f64, design: &Arc<Design>| Stance { turn, design: Arc::clone(design) };
+    if round {
+        return Ok(Turns::Fixed(vec![stance(0.0, &lengthwise)]));
+    }
+    let crosswise =
+        if even { Arc::clone(&lengthwise) } else { Arc::new(design(member, across, along)?) };
+    let with = [stance(0.0, &lengthwise), stance(180.0, &lengthwise)];
+    let against = [stance(90.0, &crosswise), stance(270.0, &crosswise)];
+    Ok(Turns::Fixed(match part.grain {
+        Grain::Along => with.into(),
+        Grain::Across => against.into(),
+        Grain::Any => with.into_iter().chain(against).collect(),
+    }))
+}
+
+/// The member as it is cut when its x grows by `x` and its y by `y` in use.
+fn design(member: &Member, x: f64, y: f64) -> Result<Design, GeomFault> {
+    let (sx, sy) = (1.0 / (1.0 + x), 1.0 / (1.0 + y));
+    let scale = Affine::scale_non_uniform(sx, sy);
+    #[allow(clippy::float_cmp, reason = "silent stretch is exactly none")]
+    let mut shape = if sx == 1.0 && sy == 1.0 {
+        member.shape.clone()
+    } else {
+        member.shape.mapped(scale, tolerance::FIT_STRETCH)?
+    };
+    let widen = |p: Point| Point::new(p.x, p.y + p.y.signum() * member.trim);
+    let creases: Vec<Seg> = member
+        .creases
+        .iter()
+        .map(|s| Seg { a: scale * s.a, b: scale * s.b, bulge: s.bulge })
+        .collect();
+    if member.trim > 0.0 {
+        let outline: Vec<Seg> = shape
+            .outline()
+            .segs()
+            .iter()
+            .map(|s| Seg { a: widen(s.a), b: widen(s.b), bulge: s.bulge })
+            .collect();
+        shape = Shape::new(Loop::chain(outline)?, shape.holes().to_vec())?;
+    }
+    let punches =
+        member.punches.iter().map(|p| Punch { at: scale * p.at, diameter: p.diameter }).collect();
+    Ok(Design { shape, creases, punches })
+}
+
+impl Size {
+    /// The total sizes of each member, for one-line summaries: label and figure (mm).
+    pub fn totals(&self) -> Vec<(Option<&'static str>, String, f64)> {
+        self.developed
+            .members
+            .iter()
+            .flat_map(|m| {
+                m.sum
+                    .iter()
+                    .filter(|t| t.role == TermRole::Total)
+                    .map(|t| (m.name, t.label.clone(), t.value))
+            })
+            .collect()
+    }
+}

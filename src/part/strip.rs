@@ -1,0 +1,91 @@
+//! A seal strip: long and narrow, with slots and holes if wanted.
+
+use super::holes::{HOLE_KEY, LIGAMENT_KEY, ROW_KEY, SLOT_KEY, holes};
+use super::measures::{Key, Measures, Takes};
+use super::member::{Developed, Dimension, Member};
+use super::sum::{Sum, positive, wrong};
+use super::{Kind, KindCard};
+use crate::fault::{Fault, any_error};
+use crate::geom::{Point, Shape, rectangle};
+
+pub(super) const CARD: KindCard = KindCard {
+    kind: Kind::Strip,
+    name: "strip",
+    about: "a long strip, with slots if wanted",
+    keys: KEYS,
+    develop,
+};
+
+const KEYS: &[Key] = &[
+    Key { name: "length", takes: Takes::Length, needed: true, about: "length", example: "12 in" },
+    Key { name: "width", takes: Takes::Length, needed: true, about: "width", example: "3/4 in" },
+    Key {
+        name: "corner",
+        takes: Takes::Length,
+        needed: false,
+        about: "radius of the corners",
+        example: "1/8 in",
+    },
+    LIGAMENT_KEY,
+    ROW_KEY,
+    HOLE_KEY,
+    SLOT_KEY,
+];
+
+fn develop(m: &Measures) -> Developed {
+    let mut made = Developed { faults: positive(m, &["length", "width"]), ..Developed::default() };
+    let (Some(length), Some(width)) = (m.mm("length"), m.mm("width")) else {
+        return made;
+    };
+    if !made.faults.is_empty() {
+        return made;
+    }
+    let corner = m.mm_or("corner", 0.0);
+    if corner > length.min(width) / 2.0 + 1e-9 {
+        made.faults.push(wrong(
+            m,
+            "corner",
+            format!("corner radius {corner:.2} mm on a strip {length:.2} by {width:.2} mm"),
+            &format!("{:.2} mm is the largest that fits", length.min(width) / 2.0),
+        ));
+        return made;
+    }
+    let Ok(outline) = rectangle(Point::ORIGIN, length, width, corner) else {
+        return made;
+    };
+    let bored = holes(m, &outline);
+    made.faults.extend(bored.faults);
+    if any_error(&made.faults) {
+        return made;
+    }
+    let mut sum = Sum::default()
+        .given(m, "length", "length")
+        .given(m, "width", "width")
+        .given(m, "corner", "radius of the corners")
+        .total("cut length", "", length)
+        .total("cut width", "", width);
+    match Shape::new(outline, bored.loops) {
+        Ok(shape) => {
+            sum.terms.extend(bored.terms);
+            made.members.push(Member {
+                name: None,
+                shape,
+                trim: 0.0,
+                creases: Vec::new(),
+                punches: Vec::new(),
+                soft: false,
+                sum: sum.terms,
+                dimensions: vec![
+                    Dimension::Span(Point::new(length, 0.0), Point::ORIGIN, 1.0, String::new()),
+                    Dimension::Span(Point::ORIGIN, Point::new(0.0, width), 1.0, String::new()),
+                ],
+            });
+        }
+        Err(fault) => made.faults.push(
+            Fault::error("E27", format!("the slots do not fit the strip: {fault}"))
+                .at(&m.place)
+                .cure("look at their places and sizes"),
+        ),
+    }
+    made
+}

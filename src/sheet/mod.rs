@@ -1,0 +1,103 @@
+//! What is cut from: hides, widths of cloth, leaves of felt, paper and card.
+//!
+//! Takes outlines, flaws and readings in millimetres; gives [`Sheet`]s that laying can use as they are: one outline
+//! seen from the face that lies up, flaws to keep clear of (selvedges among them), one grain direction.
+
+use crate::fault::Place;
+use crate::geom::{GeomFault, Loop, Point, rectangle};
+use crate::material::Face;
+use crate::units::Length;
+
+/// A place to keep clear of.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Flaw {
+    /// What it is, in the user's words.
+    pub why: String,
+    /// Its line (mm).
+    pub outline: Loop,
+}
+
+/// What a sheet was to begin with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SheetKind {
+    /// A skin or part of one.
+    Hide,
+    /// A width of cloth, x along the roll.
+    Cloth,
+    /// A rectangle of paper, card, felt, cork or fibre.
+    Leaf,
+}
+
+impl SheetKind {
+    /// The word for it.
+    pub fn name(self) -> &'static str {
+        match self {
+            SheetKind::Hide => "hide",
+            SheetKind::Cloth => "cloth",
+            SheetKind::Leaf => "leaf",
+        }
+    }
+}
+
+/// Something to cut from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sheet {
+    /// The user's name for it.
+    pub id: String,
+    /// What it was to begin with.
+    pub kind: SheetKind,
+    /// Name of its material.
+    pub material: String,
+    /// The face that lies up, from which the outline is seen.
+    pub up: Option<Face>,
+    /// Its line (mm).
+    pub outline: Loop,
+    /// Places to keep clear of.
+    pub flaws: Vec<Flaw>,
+    /// Direction of the grain or the warp, in degrees from x, counter-clockwise.
+    pub grain: f64,
+    /// Its own edge allowance (mm), where it is wider than the material's.
+    pub edge: Option<f64>,
+    /// Thickness as read.
+    pub thickness: Option<Length>,
+    /// Name of the machine that is to cut it, if the user says so.
+    pub cut_with: Option<String>,
+    /// How often it has been cut and booked; the first is 1.
+    pub generation: u32,
+    /// Where it stands in the job.
+    pub place: Place,
+}
+
+impl Sheet {
+    /// Area of the sheet less its flaws (mm²). Flaws that overlap one another or reach over the edge count once
+    /// each, so the figure is the least there is.
+    pub fn area(&self) -> f64 {
+        self.outline.area() - self.flaws.iter().map(|f| f.outline.area()).sum::<f64>()
+    }
+}
+
+/// The outline of a width of cloth: x along the roll.
+///
+/// # Units
+/// Millimetres.
+///
+/// # Errors
+/// Refuses sides that are not positive.
+pub fn width_of_cloth(length: f64, width: f64) -> Result<Loop, GeomFault> {
+    rectangle(Point::ORIGIN, length, width, 0.0)
+}
+
+/// The two selvedges of a width of cloth, as places to keep clear of.
+///
+/// # Units
+/// Millimetres.
+///
+/// # Errors
+/// Refuses selvedges that are not positive or leave nothing between them.
+pub fn selvedges(length: f64, width: f64, selvedge: f64) -> Result<Vec<Flaw>, GeomFault> {
+    let strip = |y: f64| {
+        rectangle(Point::new(0.0, y), length, selvedge, 0.0)
+            .map(|outline| Flaw { why: "selvedge".to_owned(), outline })
+    };
+    Ok(vec![strip(0.0)?, strip(width - selvedge)?])
+}
