@@ -1,0 +1,113 @@
+//! Laying: every piece in a place of its own on the sheets of its material.
+//!
+//! Takes a [`Group`]: pieces that share a material and a machine, and the sheets they may come from, with the two
+//! distances to keep. Gives a [`Layout`]: inside the sheets, clear of flaws, gap kept, grain and face kept, every
+//! piece placed once or named with the reason. Nothing leaves this room unproven: `proof::prove` checks every
+//! layout by brute force on the true arcs.
+//!
+//! Knows no machine, no file and no clock: what may stop it comes in as a [`Watch`].
+
+use crate::geom::{Point, Pose};
+use crate::part::Piece;
+use crate::sheet::Sheet;
+use std::sync::Arc;
+
+/// A sheet with the distance that shapes must keep from its edge and flaws.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ground {
+    /// The sheet.
+    pub sheet: Arc<Sheet>,
+    /// Least distance from a piece's true line to the sheet's edge or a flaw (mm): edge plus half the kerf.
+    pub edge: f64,
+}
+
+/// Pieces that are laid together, and what they may be laid on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Group {
+    /// The pieces.
+    pub pieces: Vec<Piece>,
+    /// The sheets, in the order in which they are used up.
+    pub grounds: Vec<Ground>,
+    /// Least distance between two pieces' true lines (mm): gap plus kerf.
+    pub apart: f64,
+    /// Whether the cut hardens edges, so that soft pieces stay out of other pieces' holes.
+    pub hard_edges: bool,
+}
+
+/// How hard to try, and from where.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Effort {
+    /// Evaluations that may be spent.
+    pub evaluations: u64,
+    /// Where chance begins: the same seed gives the same layout.
+    pub seed: u64,
+}
+
+/// One piece in its place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Placed {
+    /// Index of the piece in its group.
+    pub piece: usize,
+    /// Index of the ground.
+    pub ground: usize,
+    /// Index of the piece in whose hole it lies.
+    pub host: Option<usize>,
+    /// Which of its stances (0 for a piece that turns freely).
+    pub stance: usize,
+    /// Where it lies on the sheet.
+    pub pose: Pose,
+}
+
+/// A piece that found no place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LeftOut {
+    /// Index of the piece.
+    pub piece: usize,
+    /// Centre and diameter (mm) of the largest circle that still fits on any ground, and the ground's index.
+    pub largest_free: Option<(usize, Point, f64)>,
+}
+
+/// Where every piece went.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Layout {
+    /// Pieces in their places, by piece index.
+    pub placed: Vec<Placed>,
+    /// Pieces without a place.
+    pub left: Vec<LeftOut>,
+    /// Evaluations spent.
+    pub spent: u64,
+    /// Whether it was stopped before the effort was spent.
+    pub stopped: bool,
+}
+
+/// How far the search is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Progress {
+    /// Evaluations spent.
+    pub spent: u64,
+    /// Evaluations that may be spent.
+    pub effort: u64,
+    /// Pieces placed in the best layout so far.
+    pub placed: usize,
+    /// Pieces wanted.
+    pub wanted: usize,
+}
+
+/// Looks on while laying goes on, and may stop it.
+pub trait Watch: Sync {
+    /// Called now and then, from any thread.
+    fn look(&self, progress: Progress);
+    /// Whether to stop and keep the best so far.
+    fn stop(&self) -> bool;
+}
+
+/// Looks on and never stops.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Patient;
+
+impl Watch for Patient {
+    fn look(&self, _: Progress) {}
+    fn stop(&self) -> bool {
+        false
+    }
+}

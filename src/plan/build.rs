@@ -1,0 +1,339 @@
+//! From placed pieces to strokes in order.
+
+use super::kerf::cut_line;
+use super::order::{Contour, order};
+use super::rule::{Room, rule};
+use super::{CutPlan, Layer, Motion, Row, Stroke};
+use crate::fault::Fault;
+use crate::geom::{Loop, Point, Rect, Seg, Shape, Vec2, Where, point_in_loop, tolerance};
+use crate::lay::Placed;
+use crate::machine::Machine;
+use crate::material::{CutSetting, Material};
+use crate::part::{Piece, Punch};
+use crate::sheet::Sheet;
+
+/// What is to be cut from one sheet.
+#[derive(Debug, Clone)]
+pub struct Work<'a> {
+    /// The sheet.
+    pub sheet: &'a Sheet,
+    /// Its pieces with their places.
+    pub pieces: Vec<(&'a Piece, &'a Placed)>,
+    /// The machine.
+    pub machine: &'a Machine,
+    /// The material.
+    pub material: &'a Material,
+    /// How the machine cuts it.
+    pub setting: &'a CutSetting,
+    /// Short warnings that are drawn beside the rule, such as why the material is not for a laser.
+    pub warnings: Vec<String>,
+}
+
+/// One piece where it lies.
+struct Lying<'a> {
+    piece: &'a Piece,
+    placed: &'a Placed,
+    shape: Shape,
+    creases: Vec<Seg>,
+    punches: Vec<Punch>,
+}
+
+/// The plan for one sheet, with warnings.
+///
+/// # Errors
+/// Pieces that leave the bed, a hole or outline that the cut would swallow or take apart, no room for the rule.
+pub fn plan(work: &Work<'_>) -> Result<(CutPlan, Vec<Fault>), Vec<Fault>> {
+    let lying: Vec<Lying<'_>> = work.pieces.iter().filter_map(|(p, at)| lie(p, at)).collect();
+    let kerf = (work.setting.kerf_x, work.setting.kerf_y);
+    let mut faults = Vec::new();
+    let (contours, punched) = contours(work, &lying, &mut faults);
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let bed = bed(work.machine);
+    let mut strokes = marks(&lying, &punched);
+    let mut rows = rows(&lying, &punched);
+    for (i, start) in order(&contours, Point::ORIGIN) {
+        let contour = &contours[i];
+        strokes.push(Stroke {
+            layer: if contour.outside { Layer::Edges } else { Layer::Holes },
+            address: lying[contour.piece].piece.address.to_string(),
+            number: 0,
+            motions: motions(&contour.line, start, contour.outside),
+        });
+    }
+    if let Some(fault) = outside_bed(work, &strokes, bed) {
+        return Err(vec![fault]);
+    }
+    let outlines: Vec<Loop> = lying.iter().map(|l| l.shape.outline().clone()).collect();
+    let apart = work.setting.gap + work.setting.kerf();
+    let room = Room { sheet: &work.sheet.outline, bed, pieces: &outlines, apart };
+    let Some(rule) = rule(&room, &work.warnings) else {
+        return Err(vec![
+            Fault::error("E37", format!("no room on {} for the 100 mm rule", work.sheet.id))
+                .at(&work.sheet.place)
+                .cure("leave 110 x 20 mm free beside the sheet or in its waste"),
+        ]);
+    };
+    strokes.splice(0..0, rule);
+    for (stroke, number) in strokes.iter_mut().zip(1..) {
+        stroke.number = number;
+        if let Some(row) = rows.iter_mut().find(|row| row.address == stroke.address) {
+            row.strokes.push(number);
+        }
+    }
+    let page = page(&strokes, &work.sheet.outline);
+    let plan = CutPlan {
+        sheet: work.sheet.id.clone(),
+        generation: work.sheet.generation,
+        material: work.material.key.clone(),
+        machine: work.machine.key.clone(),
+        process: work.machine.process.name(),
+        kerf,
+        strokes,
+        rows,
+        page,
+        warnings: work.warnings.clone(),
+    };
+    Ok((plan, punch_notes(work, &punched)))
+}
+
+/// The bed inside its margin.
+fn bed(machine: &Machine) -> Rect {
+    Rect::new(0.0, 0.0, machine.width, machine.depth).inflate(-machine.margin, -machine.margin)
+}
+
+fn lie<'a>(piece: &'a Piece, placed: &'a Placed) -> Option<Lying<'a>> {
+    let design = piece.turns.design(placed.stance)?;
+    let pose = &placed.pose;
+    Some(Lying {
+        piece,
+        placed,
+        shape: design.shape.posed(pose),
+        creases: design.creases.iter().map(|s| pose.on_seg(s)).collect(),
+        punches: design
+            .punches
+            .iter()
+            .map(|p| Punch { at: pose.on_point(p.at), diameter: p.diameter })
+            .collect(),
+    })
+}
+
+/// Every loop to be cut, and for each piece the holes left to the punch.
+fn contours(
+    work: &Work<'_>,
+    lying: &[Lying<'_>],
+    faults: &mut Vec<Fault>,
+) -> (Vec<Contour>, Vec<Vec<Punch>>) {
+    let kerf = (work.setting.kerf_x, work.setting.kerf_y);
+    let mut contours: Vec<Contour> = Vec::new();
+    let mut punched: Vec<Vec<Punch>> = lying.iter().map(|l| l.punches.clone()).collect();
+    let mut outline_of = vec![usize::MAX; lying.len()];
+    let mut holes_of: Vec<Vec<(usize, Loop)>> = vec![Vec::new(); lying.len()];
+    for (piece, it) in lying.iter().enumerate() {
+        let mut after = Vec::new();
+        for hole in it.shape.holes() {
+            if let Some((center, radius)) = hole.as_circle()
+                && 2.0 * radius < work.machine.smallest_hole - tolerance::SLACK
+            {
+                punched[piece].push(Punch { at: center, diameter: 2.0 * radius });
+                continue;
+            }
+            match cut_line(hole, kerf, false) {
+                Ok(line) => {
+                    after.push(contours.len());
+                    holes_of[piece].push((contours.len(), hole.clone()));
+                    contours.push(Contour { piece, line, outside: false, after: Vec::new() });
+                }
+                Err(fault) => faults.push(swallowed(work, it, "a hole", &fault.to_string())),
+            }
+        }
+        match cut_line(it.shape.outline(), kerf, true) {
+            Ok(line) => {
+                outline_of[piece] = contours.len();
+                contours.push(Contour { piece, line, outside: true, after });
+            }
+            Err(fault) => faults.push(swallowed(work, it, "the outline", &fault.to_string())),
+        }
+    }
+    if faults.is_empty() {
+        guests_first(work, lying, &holes_of, &outline_of, &mut contours);
+    }
+    (contours, punched)
+}
+
+/// Guests are cut before the hole that holds them.
+fn guests_first(
+    work: &Work<'_>,
+    lying: &[Lying<'_>],
+    holes_of: &[Vec<(usize, Loop)>],
+    outline_of: &[usize],
+    contours: &mut [Contour],
+) {
+    for (guest, it) in lying.iter().enumerate() {
+        let Some(host) = it.placed.host else { continue };
+        let Some(host) = work.pieces.iter().position(|(_, at)| at.piece == host) else {
+            continue;
+        };
+        let inside = |hole: &Loop| point_in_loop(it.shape.outline().start(), hole) == Where::Inside;
+        if let Some((hole, _)) = holes_of[host].iter().find(|(_, hole)| inside(hole)) {
+            contours[*hole].after.push(outline_of[guest]);
+        }
+    }
+}
+
+fn swallowed(work: &Work<'_>, it: &Lying<'_>, what: &str, how: &str) -> Fault {
+    Fault::error(
+        "E42",
+        format!(
+            "{}: {what} cannot be cut with a kerf of {:.3} mm: {how}",
+            it.piece.address,
+            work.setting.kerf()
+        ),
+    )
+    .at(&work.setting.place)
+    .cure("is the kerf right? Else cut it with the knife, or punch it")
+}
+
+/// Creases and punch marks, lightly marked before anything is cut.
+fn marks(lying: &[Lying<'_>], punched: &[Vec<Punch>]) -> Vec<Stroke> {
+    let mut strokes = Vec::new();
+    let stroke = |layer, it: &Lying<'_>, from, to| Stroke {
+        layer,
+        address: it.piece.address.to_string(),
+        number: 0,
+        motions: vec![Motion::Rapid(from), Motion::Line(to)],
+    };
+    for it in lying {
+        for crease in &it.creases {
+            strokes.push(stroke(Layer::Crease, it, crease.a, crease.b));
+        }
+    }
+    for (it, punches) in lying.iter().zip(punched) {
+        for punch in punches {
+            // A small cross that the punch takes out with the hole.
+            let arm = (punch.diameter * 0.3).min(0.8);
+            for way in [Vec2::new(arm, 0.0), Vec2::new(0.0, arm)] {
+                strokes.push(stroke(Layer::Punch, it, punch.at - way, punch.at + way));
+            }
+        }
+    }
+    strokes
+}
+
+fn rows(lying: &[Lying<'_>], punched: &[Vec<Punch>]) -> Vec<Row> {
+    lying
+        .iter()
+        .zip(punched)
+        .map(|(it, punches)| {
+            let b = it.shape.bounds();
+            let left: f64 = it
+                .shape
+                .holes()
+                .iter()
+                .filter(|h| {
+                    h.as_circle().is_some_and(|(c, _)| {
+                        punches.iter().any(|p| (p.at - c).hypot() <= tolerance::SAME_POINT)
+                    })
+                })
+                .map(Loop::area)
+                .sum();
+            Row {
+                address: it.piece.address.to_string(),
+                x: it.placed.pose.x,
+                y: it.placed.pose.y,
+                turn: it.placed.pose.turn,
+                mirrored: it.placed.pose.mirrored,
+                strokes: Vec::new(),
+                size: (b.width(), b.height()),
+                area: it.shape.area() + left,
+                punches: punches.iter().map(|p| (p.at, p.diameter)).collect(),
+            }
+        })
+        .collect()
+}
+
+/// The motions of one loop from a start on it: outlines counter-clockwise, holes clockwise.
+fn motions(line: &Loop, start: Point, outside: bool) -> Vec<Motion> {
+    if let Some((center, radius)) = line.as_circle() {
+        return vec![Motion::Rapid(start), Motion::Circle(center, radius, !outside)];
+    }
+    let mut segs = if outside { line.segs() } else { line.backward() };
+    if let Some(first) = segs.iter().position(|s| s.a == start) {
+        segs.rotate_left(first);
+    }
+    let mut motions = vec![Motion::Rapid(segs.first().map_or(start, |s| s.a))];
+    motions.extend(
+        segs.iter().map(
+            |s| {
+                if s.is_line() { Motion::Line(s.b) } else { Motion::Arc(s.b, s.bulge) }
+            },
+        ),
+    );
+    motions
+}
+
+fn stroke_box(stroke: &Stroke) -> Option<Rect> {
+    stroke.segs().iter().map(Seg::bounds).reduce(|a, b| a.union(b))
+}
+
+/// The first piece that leaves the bed, as a fault.
+fn outside_bed(work: &Work<'_>, strokes: &[Stroke], bed: Rect) -> Option<Fault> {
+    let slack = tolerance::SLACK;
+    let over = |b: Rect| (bed.x0 - b.x0).max(b.x1 - bed.x1).max(bed.y0 - b.y0).max(b.y1 - bed.y1);
+    let (address, b) = strokes
+        .iter()
+        .filter_map(|s| Some((&s.address, stroke_box(s)?)))
+        .filter(|(_, b)| over(*b) > slack)
+        .min_by_key(|(address, _)| {
+            work.pieces.iter().position(|(p, _)| p.address.to_string() == **address)
+        })?;
+    let wide = b.width() <= bed.width() && b.height() <= bed.height();
+    let cure = if wide {
+        "cut the sheet smaller, or use a machine whose bed takes it; bed by bed is not offered yet"
+    } else {
+        "the piece is larger than the bed: cut it with another machine"
+    };
+    Some(
+        Fault::error(
+            "E33",
+            format!(
+                "{address} on {} leaves the bed of {} by {:.1} mm; the bed takes {:.0} x {:.0} mm inside its margin",
+                work.sheet.id, work.machine.key, over(b), bed.width(), bed.height(),
+            ),
+        )
+        .at(&work.sheet.place)
+        .cure(cure),
+    )
+}
+
+/// Size of the drawing: from the origin to the far corner of everything on it.
+fn page(strokes: &[Stroke], sheet: &Loop) -> (f64, f64) {
+    let all = strokes.iter().filter_map(stroke_box).fold(sheet.bounds(), |a, b| a.union(b));
+    (all.x1.ceil(), all.y1.ceil())
+}
+
+/// Holes too small for the machine, gathered by part and size.
+fn punch_notes(work: &Work<'_>, punched: &[Vec<Punch>]) -> Vec<Fault> {
+    let mut sizes: std::collections::BTreeMap<(String, u64), usize> =
+        std::collections::BTreeMap::new();
+    for ((piece, _), punches) in work.pieces.iter().zip(punched) {
+        for punch in punches {
+            *sizes.entry((piece.address.part.clone(), punch.diameter.to_bits())).or_default() += 1;
+        }
+    }
+    sizes
+        .into_iter()
+        .map(|((part, bits), count)| {
+            let what = if count == 1 { "1 hole".to_owned() } else { format!("{count} holes") };
+            Fault::warning(
+                "W12",
+                format!("{part}: {what} of {:.2} mm to be punched by hand", f64::from_bits(bits)),
+            )
+            .cure(format!(
+                "their centres are marked on layer PUNCH; the least hole of {} is {:.2} mm",
+                work.machine.key, work.machine.smallest_hole
+            ))
+        })
+        .collect()
+}

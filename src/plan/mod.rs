@@ -1,0 +1,186 @@
+//! The cut plan: from pieces in their places to motions in order.
+//!
+//! Takes one sheet's placed pieces and the kerf of the material on the machine. Gives [`CutPlan`]: strokes in cutting
+//! order, each on its layer, kerf already allowed for (outside outward, holes inward), holes before what holds them,
+//! every start in the waste. Writers get nothing else.
+
+mod build;
+mod kerf;
+mod order;
+mod rule;
+
+pub use build::{Work, plan};
+pub use kerf::{corner_loss, cut_line};
+
+use crate::geom::{Point, Seg};
+use std::fmt;
+
+/// What a stroke is for; also the name of its layer in every file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Layer {
+    /// Numbers, lightly marked.
+    Numbers,
+    /// Fold lines, lightly marked.
+    Crease,
+    /// Inside cuts.
+    Holes,
+    /// Outside cuts.
+    Edges,
+    /// Centres of holes that are punched by hand.
+    Punch,
+    /// Register dots in the waste.
+    Dots,
+    /// The 100 mm rule and warnings, as strokes; never a cut.
+    Rule,
+}
+
+impl Layer {
+    /// Every layer, in cutting order.
+    pub const ALL: &'static [Layer] = &[
+        Layer::Rule,
+        Layer::Numbers,
+        Layer::Crease,
+        Layer::Punch,
+        Layer::Dots,
+        Layer::Holes,
+        Layer::Edges,
+    ];
+
+    /// The name in files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Layer::Numbers => "NUMBERS",
+            Layer::Crease => "CREASE",
+            Layer::Holes => "HOLES",
+            Layer::Edges => "EDGES",
+            Layer::Punch => "PUNCH",
+            Layer::Dots => "DOTS",
+            Layer::Rule => "RULE",
+        }
+    }
+}
+
+impl fmt::Display for Layer {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name())
+    }
+}
+
+/// One motion of the tool.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Motion {
+    /// To a point, not cutting.
+    Rapid(Point),
+    /// Cutting along a line to a point.
+    Line(Point),
+    /// Cutting along an arc to a point, by its bulge.
+    Arc(Point, f64),
+    /// Cutting once round a circle (centre, radius) from where the tool stands; clockwise if true.
+    Circle(Point, f64, bool),
+}
+
+/// A run of motions without a break: one line of the plan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stroke {
+    /// Layer.
+    pub layer: Layer,
+    /// Address of the piece it belongs to; empty for the rule.
+    pub address: String,
+    /// Number of the stroke in cutting order, counted from 1 over the whole file.
+    pub number: u32,
+    /// The motions; the first is a rapid to the start.
+    pub motions: Vec<Motion>,
+}
+
+impl Stroke {
+    /// The cut as pieces; a circle gives two half turns.
+    pub fn segs(&self) -> Vec<Seg> {
+        let mut at = Point::ORIGIN;
+        let mut segs = Vec::new();
+        for motion in &self.motions {
+            match *motion {
+                Motion::Rapid(to) => at = to,
+                Motion::Line(to) => {
+                    segs.push(Seg::line(at, to));
+                    at = to;
+                }
+                Motion::Arc(to, bulge) => {
+                    segs.push(Seg::arc(at, to, bulge));
+                    at = to;
+                }
+                Motion::Circle(center, _, clockwise) => {
+                    let across = center + (center - at);
+                    let bulge = if clockwise { -1.0 } else { 1.0 };
+                    segs.push(Seg::arc(at, across, bulge));
+                    segs.push(Seg::arc(across, at, bulge));
+                }
+            }
+        }
+        segs
+    }
+
+    /// The circle, where the stroke is one.
+    pub fn circle(&self) -> Option<(Point, f64)> {
+        match self.motions[..] {
+            [Motion::Rapid(_), Motion::Circle(center, radius, _)] => Some((center, radius)),
+            _ => None,
+        }
+    }
+
+    /// Whether it ends where it began.
+    pub fn is_closed(&self) -> bool {
+        let segs = self.segs();
+        match (segs.first(), segs.last()) {
+            (Some(first), Some(last)) => (first.a - last.b).hypot() < 1e-6,
+            _ => false,
+        }
+    }
+}
+
+/// A row of the manifest: one piece as it will come out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    /// Address.
+    pub address: String,
+    /// Place on the sheet (mm) and turn (degrees).
+    pub x: f64,
+    /// See `x`.
+    pub y: f64,
+    /// Turn in degrees.
+    pub turn: f64,
+    /// Whether it is seen from its back.
+    pub mirrored: bool,
+    /// Numbers of its strokes.
+    pub strokes: Vec<u32>,
+    /// Finished width and height of its box (mm).
+    pub size: (f64, f64),
+    /// Finished area (mm²), hand-punched holes not taken off.
+    pub area: f64,
+    /// Holes left to the punch: centre and diameter (mm).
+    pub punches: Vec<(Point, f64)>,
+}
+
+/// What a machine does to one sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CutPlan {
+    /// Sheet.
+    pub sheet: String,
+    /// Its generation.
+    pub generation: u32,
+    /// Material.
+    pub material: String,
+    /// Machine.
+    pub machine: String,
+    /// Process of the machine: `laser` or `knife`.
+    pub process: &'static str,
+    /// Kerf along x and y (mm).
+    pub kerf: (f64, f64),
+    /// Strokes in cutting order.
+    pub strokes: Vec<Stroke>,
+    /// A row a piece.
+    pub rows: Vec<Row>,
+    /// Size of the drawing (mm): the box from the origin that holds sheet and rule.
+    pub page: (f64, f64),
+    /// Warnings that go into the file as text, such as the reason why a material is not for a laser.
+    pub warnings: Vec<String>,
+}

@@ -1,0 +1,103 @@
+use super::*;
+use crate::fault::Place;
+use crate::machine::LaserPlate;
+use crate::material::Source;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+fn place() -> Place {
+    Place::head(&Arc::from("x.toml"))
+}
+
+fn source() -> Source {
+    Source { text: "assumed".into(), place: place() }
+}
+
+fn material(sort: Sort) -> Material {
+    Material {
+        key: "m".into(),
+        title: "M".into(),
+        sort,
+        thickness: None,
+        tannage: None,
+        coating: None,
+        salvaged: false,
+        data_sheet: None,
+        stretch: None,
+        cuts: Vec::new(),
+        source: source(),
+        place: place(),
+    }
+}
+
+fn laser(extraction: &str) -> Machine {
+    Machine {
+        key: "laser".into(),
+        title: "laser".into(),
+        process: Process::Laser,
+        width: 400.0,
+        depth: 400.0,
+        margin: 5.0,
+        smallest_hole: 1.0,
+        laser: Some(LaserPlate {
+            wavelength: 450.0,
+            power: 10.0,
+            class: "4".into(),
+            enclosed: false,
+            extraction: extraction.into(),
+        }),
+        colours: BTreeMap::new(),
+        source: source(),
+        place: place(),
+    }
+}
+
+#[test]
+fn halogens_unknowns_and_salvage_never_pass() {
+    for coating in [
+        Polymer::Pvc,
+        Polymer::Polychloroprene,
+        Polymer::Fluorinated,
+        Polymer::Brominated,
+        Polymer::Unknown,
+    ] {
+        let mut cloth = material(Sort::CoatedCloth);
+        cloth.coating = Some(coating);
+        cloth.data_sheet = Some("supplier's letter".into());
+        assert!(gate(&cloth, &laser("outdoors")).is_err(), "{coating:?}");
+        assert!(not_for_laser(&cloth).is_some());
+    }
+    assert!(gate(&material(Sort::CoatedCloth), &laser("outdoors")).is_err(), "silent is unknown");
+    let mut felt = material(Sort::Felt);
+    assert!(gate(&felt, &laser("outdoors")).is_ok());
+    felt.salvaged = true;
+    assert!(gate(&felt, &laser("outdoors")).is_err());
+}
+
+#[test]
+fn chrome_is_opened_by_records_only() {
+    let mut skin = material(Sort::Leather);
+    assert!(gate(&skin, &laser("outdoors")).is_err(), "silent tannage is unknown");
+    skin.tannage = Some(Tannage::Chrome);
+    assert!(gate(&skin, &laser("outdoors")).is_err());
+    skin.data_sheet = Some("tanner, March 2025".into());
+    assert!(gate(&skin, &laser("outdoors")).is_ok());
+    assert!(gate(&skin, &laser("none")).is_err());
+    skin.tannage = Some(Tannage::Vegetable);
+    skin.data_sheet = None;
+    assert!(gate(&skin, &laser("outdoors")).is_ok());
+    assert!(gate(&skin, &laser("none")).is_err(), "no extraction, no beam");
+}
+
+#[test]
+fn a_knife_takes_all_and_its_file_says_so() {
+    let mut knife = laser("none");
+    knife.process = Process::Knife;
+    knife.laser = None;
+    let skin = material(Sort::Leather);
+    assert!(gate(&skin, &knife).is_ok());
+    let texts = warnings(&skin, &knife, true);
+    assert_eq!(texts[0], "NOT FOR LASER: tannage unknown");
+    assert!(texts[1].contains("cut one piece on scrap and measure it"));
+    assert!(cautions(&laser("outdoors")).iter().any(|c| c.contains("450 nm")));
+}
