@@ -1,0 +1,40 @@
+//! Files and pictures: the plan as SVG and DXF, parts and lays as drawings.
+//!
+//! Takes a [`CutPlan`](crate::plan::CutPlan) for cut files, members and sheets for pictures. Gives text, and PNG bytes
+//! for pictures; never touches the disk, the clock or the order of the cuts.
+//!
+//! Promises:
+//! - the same input gives the same bytes: no date, no path, no chance;
+//! - a circle of the plan leaves as a circle, an arc as an arc, nothing becomes chords;
+//! - every cut file carries its [`Manifest`] (see [`manifest`] for how its hashes are taken and checked);
+//! - words of the user's enter as one harmless line, or as a slug where they name an element.
+//!
+//! Never: a tool, power or feed in SVG or DXF. Both name layers and leave it to the user what becomes of each.
+//!
+//! The DXF writer is our own. The `dxf` crate reads well, and so reads our files in the tests, but what it writes needs
+//! mending afterwards: R12 with subclass markers that strict readers refuse, table heads without handles, time stamps
+//! that change from run to run, and entities newer than the chosen version lost without a word.
+//!
+//! This room is the door to `svg` (elements), `resvg` (PNG) and, for dashes and hatching in pictures only, to `lyon`,
+//! which is single precision and never comes near a cut.
+
+mod chains;
+mod colour;
+mod dxf;
+mod dxf_frame;
+pub mod manifest;
+pub mod number;
+pub mod picture;
+mod svg;
+
+pub use self::svg::cut_svg;
+pub use dxf::{DxfVersion, cut_dxf};
+pub use manifest::{Manifest, motions_hash};
+pub use picture::{LaidPiece, Picture, lay_picture, part_picture, to_png};
+
+#[cfg(test)]
+mod tests;
+#[cfg(test)]
+mod tests_files;
+#[cfg(test)]
+mod tests_pictures;

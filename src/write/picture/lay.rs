@@ -1,0 +1,413 @@
+//! The picture of a sheet with its pieces, as they lie.
+//!
+//! One millimetre of the sheet is one of the page up to 1.2 m, else smaller by a plain scale. Used ground is tinted and
+//! waste is white; flaws are hatched and say why; a spare has a dashed line; a piece that lies on its face carries a
+//! mirrored F.
+
+use super::room::{clear, roomiest};
+use super::{
+    Dash, Letters, Mark, PAPER, Picture, PictureLayer, palette, scaled_loop, scaled_point,
+    scaled_seg, straight,
+};
+use crate::geom::{Loop, Point, Rect, Seg, Shape, Vec2};
+use crate::letters;
+use crate::sheet::{Sheet, SheetKind};
+use crate::write::number::fixed;
+use std::fmt::Write;
+
+/// Light tint of used ground: sky blue, thinned with white.
+const USED: &str = "#E4F2FB";
+/// Light tint of a spare: orange, thinned with white.
+const SPARE: &str = "#FCF1DC";
+/// Sheets up to this are drawn at true size (mm).
+const TRUE_SIZE: f64 = 1200.0;
+
+/// Labels no higher than this share of the page's letters stand beside their piece.
+const LEAST: f64 = 0.6;
+
+/// A piece as it lies on its sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LaidPiece {
+    /// What stands in it: its position, with a letter for its member.
+    pub label: String,
+    /// Its shape, in place (mm of the sheet).
+    pub shape: Shape,
+    /// Whether it is seen from its back.
+    pub mirrored: bool,
+    /// Whether it is a spare.
+    pub spare: bool,
+    /// Its fold lines, in place (mm of the sheet).
+    pub creases: Vec<Seg>,
+}
+
+/// The picture of a sheet: its line, grain, face, flaws, pieces, the share used, a 100 mm rule, and lines of words
+/// below.
+///
+/// # Units
+/// Millimetres of the sheet up to 1.2 m; the scale is said where it is another.
+pub fn lay_picture(sheet: &Sheet, pieces: &[LaidPiece], title: &str, footer: &[String]) -> Picture {
+    let page = Page::of(sheet, pieces, footer.len());
+    let layers = vec![
+        ground_layer(sheet, pieces, &page),
+        flaw_layer(sheet, pieces, &page),
+        hole_layer(pieces, &page),
+        edge_layer(pieces, &page),
+        crease_layer(pieces, &page),
+        sheet_layer(sheet, &page),
+        grain_layer(sheet, &page),
+        number_layer(pieces, &page),
+        rule_layer(&page),
+        word_layer(sheet, pieces, title, footer, &page),
+    ];
+    Picture { width: page.width, height: page.height, title: title.to_owned(), layers }
+}
+
+/// Sizes of the page, all taken from the height of its letters.
+struct Page {
+    scale: f64,
+    scale_name: &'static str,
+    by: Vec2,
+    letter: f64,
+    width: f64,
+    height: f64,
+    /// The sheet's box on the page.
+    area: Rect,
+}
+
+impl Page {
+    fn of(sheet: &Sheet, pieces: &[LaidPiece], footers: usize) -> Page {
+        let bounds =
+            pieces.iter().map(|p| p.shape.bounds()).fold(sheet.outline.bounds(), |a, b| a.union(b));
+        let longest = bounds.width().max(bounds.height());
+        let scales = [(1.0, "1:1"), (0.5, "1:2"), (0.2, "1:5"), (0.1, "1:10"), (0.05, "1:20")];
+        let (scale, scale_name) =
+            scales.into_iter().find(|(s, _)| longest * s <= TRUE_SIZE).unwrap_or((0.01, "1:100"));
+        let (wide, high) = (bounds.width() * scale, bounds.height() * scale);
+        let letter = (wide.max(high * 0.8).max(130.0) / 95.0).max(1.8);
+        let margin = 3.0 * letter;
+        #[allow(clippy::cast_precision_loss, reason = "a count of lines")]
+        let below = (7.5 + 2.0 * footers as f64) * letter;
+        let width = wide.max(62.0 * letter) + 2.0 * margin;
+        let above = 10.5 * letter;
+        let corner = Point::new((width - wide) / 2.0, below);
+        Page {
+            scale,
+            scale_name,
+            by: corner - (Point::new(bounds.x0, bounds.y0).to_vec2() * scale).to_point(),
+            letter,
+            width,
+            height: below + high + above,
+            area: Rect::from_origin_size(corner, (wide, high)),
+        }
+    }
+
+    fn on_loop(&self, it: &Loop) -> Loop {
+        scaled_loop(it, self.scale, self.by)
+    }
+
+    /// Widths of lines, against the same height of letters.
+    fn weight(&self, share: f64) -> f64 {
+        self.letter * share
+    }
+}
+
+fn layer(name: &'static str, colour: &'static str, marks: Vec<Mark>) -> PictureLayer {
+    PictureLayer { name, colour, marks }
+}
+
+/// Used ground, the largest pieces first so that guests lie on top.
+fn ground_layer(sheet: &Sheet, pieces: &[LaidPiece], page: &Page) -> PictureLayer {
+    let mut order: Vec<&LaidPiece> = pieces.iter().collect();
+    order.sort_by(|p, q| q.shape.area().total_cmp(&p.shape.area()));
+    let mut marks = vec![Mark::Ground(vec![page.on_loop(&sheet.outline)], PAPER)];
+    marks.extend(order.iter().map(|piece| {
+        let loops = piece.shape.loops().map(|l| page.on_loop(l)).collect();
+        Mark::Ground(loops, if piece.spare { SPARE } else { USED })
+    }));
+    layer("USED", palette::SKY, marks)
+}
+
+fn hole_layer(pieces: &[LaidPiece], page: &Page) -> PictureLayer {
+    let holes = pieces.iter().flat_map(|p| p.shape.holes());
+    let weight = page.weight(0.07);
+    layer(
+        "HOLES",
+        palette::BLUE,
+        holes.map(|h| Mark::Outline(page.on_loop(h), weight, Dash::Solid)).collect(),
+    )
+}
+
+fn edge_layer(pieces: &[LaidPiece], page: &Page) -> PictureLayer {
+    let marks = pieces.iter().map(|piece| {
+        let dash = if piece.spare { Dash::Dashed(page.letter * 0.7) } else { Dash::Solid };
+        let outline = Mark::Outline(page.on_loop(piece.shape.outline()), page.weight(0.12), dash);
+        Mark::Named(piece.label.clone(), vec![outline])
+    });
+    layer("EDGES", palette::BLACK, marks.collect())
+}
+
+fn crease_layer(pieces: &[LaidPiece], page: &Page) -> PictureLayer {
+    let creases = pieces.iter().flat_map(|p| &p.creases);
+    let marks = creases.map(|c| {
+        let seg = scaled_seg(c, page.scale, page.by);
+        Mark::Line(vec![seg], page.weight(0.07), Dash::Dashed(page.letter * 0.5))
+    });
+    layer("CREASE", palette::VERMILION, marks.collect())
+}
+
+fn sheet_layer(sheet: &Sheet, page: &Page) -> PictureLayer {
+    let outline = Mark::Outline(
+        page.on_loop(&sheet.outline),
+        page.weight(0.2),
+        Dash::Chain(2.0 * page.letter),
+    );
+    layer("SHEET", palette::GREY, vec![outline])
+}
+
+/// Flaws, hatched, each with its why on white where there is room for it.
+fn flaw_layer(sheet: &Sheet, pieces: &[LaidPiece], page: &Page) -> PictureLayer {
+    let mut marks = Vec::new();
+    let mut words = Vec::new();
+    let mut taken: Vec<Rect> = pieces.iter().map(|p| on_page(p.shape.bounds(), page)).collect();
+    for flaw in &sheet.flaws {
+        let outline = page.on_loop(&flaw.outline);
+        marks.push(Mark::Named(
+            flaw.why.clone(),
+            vec![
+                Mark::Hatch(outline.clone(), page.letter * 0.8, 45.0, page.weight(0.06)),
+                Mark::Outline(outline.clone(), page.weight(0.08), Dash::Solid),
+            ],
+        ));
+        let (foot, height) = why_place(&flaw.why, &outline, page, &taken);
+        let wide = letters::width(&flaw.why, height);
+        let area = Rect::from_origin_size(foot, (wide, height)).inflate(height * 0.4, height * 0.4);
+        taken.push(area);
+        if let Ok(paper) =
+            crate::geom::rectangle(Point::new(area.x0, area.y0), area.width(), area.height(), 0.0)
+        {
+            words.push(Mark::Ground(vec![paper], PAPER));
+        }
+        words.push(Mark::Letters(Letters::new(flaw.why.clone(), foot, height)));
+    }
+    marks.extend(words);
+    layer("FLAWS", palette::VERMILION, marks)
+}
+
+/// Where a flaw says why: inside, else on the first free side, else on top of it, smaller.
+fn why_place(why: &str, outline: &Loop, page: &Page, taken: &[Rect]) -> (Point, f64) {
+    let most = page.letter * 0.75;
+    let wide = letters::width(why, most);
+    let shape = Shape::plain(outline.clone());
+    let (spot, room) = roomiest(&shape, &[]);
+    let bounds = outline.bounds();
+    let within = room >= most * 0.9 && bounds.width() >= wide * 1.2;
+    let half = Vec2::new(wide / 2.0, most / 2.0);
+    if within {
+        return (spot - half, most);
+    }
+    let gap = most;
+    let middle = bounds.center();
+    let sides = [
+        Point::new(bounds.x1 + gap, middle.y - half.y),
+        Point::new(bounds.x0 - gap - wide, middle.y - half.y),
+        Point::new(middle.x - half.x, bounds.y1 + gap),
+        Point::new(middle.x - half.x, bounds.y0 - gap - most),
+    ];
+    for foot in sides {
+        let area = Rect::from_origin_size(foot, (wide, most)).inflate(gap * 0.3, gap * 0.3);
+        let on_sheet = area.x0 > page.area.x0
+            && area.x1 < page.area.x1
+            && area.y0 > page.area.y0
+            && area.y1 < page.area.y1;
+        if on_sheet && !taken.iter().any(|t| t.overlaps(area)) {
+            return (foot, most);
+        }
+    }
+    let height = letters::height_within(why, bounds.width().max(wide * 0.6), most);
+    let wide = letters::width(why, height);
+    (middle - Vec2::new(wide / 2.0, height / 2.0), height)
+}
+
+fn on_page(bounds: Rect, page: &Page) -> Rect {
+    let corner = |x, y| scaled_point(Point::new(x, y), page.scale, page.by);
+    Rect::from_points(corner(bounds.x0, bounds.y0), corner(bounds.x1, bounds.y1))
+}
+
+/// Labels inside the pieces, smaller where the piece is small; a mirrored F beside the label of a piece seen from its
+/// back.
+fn number_layer(pieces: &[LaidPiece], page: &Page) -> PictureLayer {
+    let mut marks = Vec::new();
+    let mut outside: Vec<Rect> = Vec::new();
+    for piece in pieces {
+        let (spot, room) = roomiest(&piece.shape, &piece.creases);
+        let at = scaled_point(spot, page.scale, page.by);
+        let room = room * page.scale * 0.8;
+        let shown = if piece.mirrored { format!("{} F", piece.label) } else { piece.label.clone() };
+        let ratio = letters::width(&shown, 1.0);
+        let height = (2.0 * room / (1.0 + ratio * ratio).sqrt()).min(page.letter * 1.1);
+        let mut words = Letters::centred(&shown, at, height.max(0.0));
+        if height < page.letter * LEAST {
+            // Too small to read: beside the piece, where no other lies.
+            if let Some(area) = beside(piece, &shown, pieces, page, &outside) {
+                outside.push(area);
+                let foot = scaled_point(area.origin(), page.scale, page.by);
+                words = Letters::new(shown, foot, page.letter * LEAST);
+            }
+        }
+        let height = words.height;
+        if height <= 0.0 {
+            continue;
+        }
+        words.text.clone_from(&piece.label);
+        let end = words.at + Vec2::new(ratio * height, 0.0);
+        marks.push(Mark::Letters(words));
+        if piece.mirrored {
+            marks.push(Mark::Letters(Letters { mirrored: true, ..Letters::new("F", end, height) }));
+        }
+    }
+    layer("NUMBERS", palette::BLACK, marks)
+}
+
+/// A free box beside a piece for a small label, clear of the labels that stand there already (mm of the sheet).
+fn beside(
+    piece: &LaidPiece,
+    shown: &str,
+    pieces: &[LaidPiece],
+    page: &Page,
+    outside: &[Rect],
+) -> Option<Rect> {
+    let height = page.letter * LEAST / page.scale;
+    let (wide, gap) = (letters::width(shown, height), height * 0.5);
+    let bounds = piece.shape.bounds();
+    let middle = bounds.center();
+    let feet = [
+        Point::new(bounds.x1 + gap, middle.y - height / 2.0),
+        Point::new(bounds.x0 - gap - wide, middle.y - height / 2.0),
+        Point::new(middle.x - wide / 2.0, bounds.y1 + gap),
+        Point::new(middle.x - wide / 2.0, bounds.y0 - gap - height),
+    ];
+    feet.into_iter().map(|foot| Rect::from_origin_size(foot, (wide, height))).find(|area| {
+        let wider = area.inflate(gap * 0.5, gap * 0.5);
+        let mut near = pieces.iter().filter(|p| p.shape.bounds().overlaps(wider));
+        near.all(|p| is_free(wider, &p.shape)) && !outside.iter().any(|o| o.overlaps(wider))
+    })
+}
+
+/// Whether a box is clear of a piece's material, judged by nine of its points.
+fn is_free(area: Rect, shape: &Shape) -> bool {
+    let middle = area.center();
+    [area.x0, middle.x, area.x1].into_iter().all(|x| {
+        [area.y0, middle.y, area.y1].into_iter().all(|y| clear(shape, &[], Point::new(x, y)) < 0.0)
+    })
+}
+
+/// The arrow of the grain in the upper right corner, with its word.
+fn grain_layer(sheet: &Sheet, page: &Page) -> PictureLayer {
+    let l = page.letter;
+    let middle = Point::new(page.width - 7.5 * l, page.height - 5.2 * l);
+    let way = crate::geom::turn_vector(Vec2::new(1.0, 0.0), sheet.grain);
+    let half = way * (3.6 * l);
+    let word = if sheet.kind == SheetKind::Cloth { "warp" } else { "grain" };
+    let wide = letters::width(word, l * 0.9);
+    // The word stands left of the arrow's box, whichever way the arrow points.
+    let foot = Point::new(middle.x - 4.4 * l - wide, middle.y - 0.45 * l);
+    layer(
+        "GRAIN",
+        palette::GREEN,
+        vec![
+            straight(middle - half, middle + half - way * l, page.weight(0.16)),
+            Mark::Arrow(middle + half, way, 1.8 * l),
+            Mark::Letters(Letters::new(word, foot, l * 0.9)),
+        ],
+    )
+}
+
+/// A rule of 100 mm with a tick every 10.
+fn rule_layer(page: &Page) -> PictureLayer {
+    let l = page.letter;
+    let length = 100.0 * page.scale;
+    let from = Point::new(3.0 * l, page.area.y0 - 3.5 * l);
+    let weight = page.weight(0.08);
+    let mut marks = vec![straight(from, from + Vec2::new(length, 0.0), weight)];
+    for i in 0..=10_u32 {
+        let foot = from + Vec2::new(length * f64::from(i) / 10.0, 0.0);
+        let up = if i % 5 == 0 { 1.0 } else { 0.6 };
+        marks.push(straight(foot, foot + Vec2::new(0.0, up * l), weight));
+    }
+    let words = if page.scale_name == "1:1" {
+        "100 mm".to_owned()
+    } else {
+        format!("100 mm, scale {}", page.scale_name)
+    };
+    let foot = from + Vec2::new(length + l, 0.0);
+    marks.push(Mark::Letters(Letters::new(words, foot, l)));
+    layer("RULE", palette::BLACK, marks)
+}
+
+/// Title, what the sheet is, how much is used, what the marks mean, the lines below.
+fn word_layer(
+    sheet: &Sheet,
+    pieces: &[LaidPiece],
+    title: &str,
+    footer: &[String],
+    page: &Page,
+) -> PictureLayer {
+    let l = page.letter;
+    let left = 3.0 * l;
+    let room = page.width - 2.0 * left - 20.0 * l;
+    let mut marks = Vec::new();
+    let mut line = |text: String, y: f64, most: f64, room: f64| {
+        let height = letters::height_within(&text, room, most);
+        marks.push(Mark::Letters(Letters::new(text, Point::new(left, y), height)));
+    };
+    let top = page.height;
+    line(title.to_owned(), top - 4.4 * l, 1.7 * l, room);
+    line(about_sheet(sheet), top - 6.8 * l, l, room);
+    line(about_use(sheet, pieces), top - 8.6 * l, l, room);
+    let mut y = page.area.y0 - 5.8 * l;
+    for text in footer {
+        line(text.clone(), y, l * 0.9, page.width - 2.0 * left);
+        y -= 2.0 * l;
+    }
+    if let Some(up) = sheet.up {
+        // The face that lies up, with an F that reads rightly.
+        let words = format!("{up} side up");
+        let wide = letters::width(&words, l);
+        let foot = Point::new(page.width - left - wide, page.area.y0 - 3.5 * l);
+        marks.push(Mark::Letters(Letters::new(words, foot, l)));
+        let before = letters::width("F", 2.2 * l) + 1.2 * l;
+        let foot = foot - Vec2::new(before, 0.6 * l);
+        marks.push(Mark::Letters(Letters::new("F", foot, 2.2 * l)));
+    }
+    layer("WORDS", palette::BLACK, marks)
+}
+
+fn about_sheet(sheet: &Sheet) -> String {
+    let mut words = format!("{}: {} of {}", sheet.id, sheet.kind.name(), sheet.material);
+    if let Some(thickness) = &sheet.thickness {
+        let _ = write!(words, ", {}", thickness.text());
+    }
+    let _ = write!(words, ", generation {}", sheet.generation);
+    words
+}
+
+/// Pieces, spares and the share of the sheet that they take.
+fn about_use(sheet: &Sheet, pieces: &[LaidPiece]) -> String {
+    let used: f64 = pieces.iter().map(|p| p.shape.area()).sum();
+    let area = sheet.area();
+    let share = if area > 0.0 { 100.0 * used / area } else { 0.0 };
+    let spares = pieces.iter().filter(|p| p.spare).count();
+    let wanted = pieces.len() - spares;
+    let mut words = format!(
+        "{wanted} pieces, {} % of {} dm\u{b2} used",
+        fixed(share, 1),
+        fixed(area / 10_000.0, 1)
+    );
+    if spares > 0 {
+        words = words.replacen(" pieces,", &format!(" pieces and {spares} spares (dashed),"), 1);
+    }
+    if pieces.iter().any(|p| p.mirrored) {
+        words.push_str("; F reversed: face down");
+    }
+    words
+}

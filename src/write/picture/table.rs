@@ -1,0 +1,110 @@
+//! The worked sum as a table: what it is, as it was written, the figure, where it stands.
+
+use super::part::{FRAME, PAGE, Sheet, THIN};
+use super::straight;
+use crate::geom::{Point, Vec2};
+use crate::letters;
+use crate::part::{Term, TermRole};
+use crate::write::number::fixed;
+
+/// The sum, a row a term.
+pub(super) struct Table {
+    rows: Vec<Row>,
+    pitch: f64,
+}
+
+struct Row {
+    cells: [String; 4],
+    role: TermRole,
+}
+
+/// Where the columns begin and how wide they are (mm); the third is flush right.
+const COLUMNS: [(f64, f64); 4] = [(10.0, 52.0), (65.0, 48.0), (115.0, 27.0), (146.0, 24.0)];
+
+impl Table {
+    pub(super) fn of(sum: &[Term]) -> Table {
+        let rows: Vec<Row> = sum.iter().map(row_of).collect();
+        #[allow(clippy::cast_precision_loss, reason = "a count of rows")]
+        let many = rows.len().max(1) as f64;
+        Table { rows, pitch: (95.0 / many).min(5.2) }
+    }
+
+    #[allow(clippy::cast_precision_loss, reason = "a count of rows")]
+    pub(super) fn height(&self) -> f64 {
+        if self.rows.is_empty() { 0.0 } else { self.rows.len() as f64 * self.pitch + 3.0 }
+    }
+
+    pub(super) fn draw(&self, base: f64, sheet: &mut Sheet) {
+        if self.rows.is_empty() {
+            return;
+        }
+        let top = base + self.height();
+        let line = |y: f64, weight: f64| {
+            straight(Point::new(FRAME, y), Point::new(PAGE.0 - FRAME, y), weight)
+        };
+        sheet.frame.push(line(top, 0.25));
+        let letter = self.pitch * 0.46;
+        let mut y = top - 1.5;
+        let mut before = TermRole::Total;
+        for row in &self.rows {
+            if row.role == TermRole::Total && before != TermRole::Total {
+                let (from, to) = (COLUMNS[2].0, COLUMNS[2].0 + COLUMNS[2].1);
+                let ends = (Point::new(from, y), Point::new(to, y));
+                sheet.words.push(straight(ends.0, ends.1, THIN));
+            }
+            before = row.role;
+            y -= self.pitch;
+            for (i, text) in row.cells.iter().enumerate() {
+                let (text, height) = fitted(text, COLUMNS[i].1, letter);
+                let flush = COLUMNS[i].1 - letters::width(&text, height);
+                let x = COLUMNS[i].0 + if i == 2 { flush } else { 0.0 };
+                let at = Point::new(x, y + (self.pitch - height) / 2.0);
+                let plain = matches!(row.role, TermRole::Given | TermRole::Total) && i != 3;
+                if plain {
+                    sheet.word(text.clone(), at, height);
+                } else {
+                    sheet.note(text.clone(), at, height);
+                }
+                if row.role == TermRole::Total && i == 2 {
+                    // A sum is underlined twice.
+                    for below in [0.7, 1.2] {
+                        let (a, b) =
+                            (Vec2::new(0.0, -below), Vec2::new(COLUMNS[i].1 - flush, -below));
+                        sheet.words.push(straight(at + a, at + b, 0.13));
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn row_of(term: &Term) -> Row {
+    let value = match term.unit {
+        "" => fixed(term.value, 3),
+        // Always three decimals, so that points stand below one another.
+        "mm" => format!("{:.3} mm", (term.value * 1000.0).round() / 1000.0 + 0.0),
+        unit => format!("{} {unit}", fixed(term.value, 3)),
+    };
+    let from = term.from.as_ref().map_or_else(String::new, |p| {
+        let name = p.file.rsplit(['/', '\\']).next().unwrap_or_default();
+        format!("{name}:{}", p.line)
+    });
+    Row { cells: [term.label.clone(), term.written.clone(), value, from], role: term.role }
+}
+
+/// A text made smaller down to seven tenths, then cut off, to fit its column.
+fn fitted(text: &str, room: f64, height: f64) -> (String, f64) {
+    let least = height * 0.7;
+    let fits = letters::height_within(text, room, height);
+    if fits >= least {
+        return (text.to_owned(), fits);
+    }
+    let mut kept: Vec<char> = text.chars().collect();
+    loop {
+        kept.pop();
+        let short: String = kept.iter().chain(&['…']).collect();
+        if kept.is_empty() || letters::width(&short, least) <= room {
+            return (short, least);
+        }
+    }
+}
