@@ -7,6 +7,21 @@
 //!
 //! Knows no machine, no file and no clock: what may stop it comes in as a [`Watch`].
 
+mod chance;
+mod fill;
+mod free;
+mod kernel;
+mod manner;
+mod numbering;
+mod pattern;
+pub mod proof;
+mod purse;
+mod reading;
+pub mod record;
+mod search;
+mod task;
+mod touching;
+
 use crate::geom::{Point, Pose};
 use crate::part::Piece;
 use crate::sheet::Sheet;
@@ -41,6 +56,15 @@ pub struct Effort {
     pub evaluations: u64,
     /// Where chance begins: the same seed gives the same layout.
     pub seed: u64,
+}
+
+impl Effort {
+    /// For a first look: well under a second.
+    pub const QUICK: Effort = Effort { evaluations: 20_000, seed: 1 };
+    /// For most jobs.
+    pub const USUAL: Effort = Effort { evaluations: 1_000_000, seed: 1 };
+    /// For a dear skin.
+    pub const THOROUGH: Effort = Effort { evaluations: 10_000_000, seed: 1 };
 }
 
 /// One piece in its place.
@@ -111,3 +135,14 @@ impl Watch for Patient {
         false
     }
 }
+
+/// Lays a group: every piece placed once, or left out with the largest place that is still free.
+///
+/// The same group, effort and seed give the same layout, whatever the number of threads; a watch that stops it gets
+/// the best so far. What comes back has been proven.
+pub fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
+    search::lay(group, effort, watch)
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,234 @@
+//! The constructive search: piece after piece into the spot that needs the shortest cut-off.
+//!
+//! Hosts come first, then large before small; a hole is filled like a small sheet as soon as its host lies. Equal
+//! pieces may come as a block on a lattice.
+
+use super::Placed;
+use super::chance::Chance;
+use super::kernel::{Body, Core, Field, Room};
+use super::manner::{Batch, Manner};
+use super::pattern::{Aim, Block, best_block};
+use super::purse::Purse;
+use super::search::{Search, Trial};
+use super::task::{Task, shape_of};
+use crate::geom::{Point, Vec2};
+use std::collections::VecDeque;
+use std::sync::Arc;
+
+/// Blocks are tried from so many equal pieces on.
+const LEAST_BLOCK: usize = 6;
+
+/// The constructive search.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Fill;
+
+/// The ways in which a lot's pieces may lie on a ground, each with its stance.
+type Ways = Vec<(usize, Arc<Body>)>;
+
+/// A sheet or a hole, with what lies in it.
+struct Site {
+    field: Arc<Field>,
+    ground: usize,
+    host: Option<usize>,
+    cores: Vec<Core>,
+    aim: Aim,
+}
+
+/// Places for some pieces of a lot: which room's body, and where.
+struct Run {
+    places: Vec<(usize, Point)>,
+    reach: f64,
+}
+
+impl Default for Run {
+    fn default() -> Run {
+        Run { places: Vec::new(), reach: f64::NEG_INFINITY }
+    }
+}
+
+impl Run {
+    /// Whether it places more than another, or as many in less.
+    fn beats(&self, other: &Run) -> bool {
+        let (n, m) = (self.places.len(), other.places.len());
+        n > m || (n == m && self.reach < other.reach)
+    }
+
+    /// One piece after another into the best spot, until there are `n` or no spot is left.
+    fn go_on(&mut self, rooms: &mut [Room], n: usize, aim: Aim, purse: &mut Purse<'_>) {
+        while self.places.len() < n && !purse.is_empty() {
+            let mut best: Option<(f64, usize, Point)> = None;
+            for (k, room) in rooms.iter().enumerate() {
+                let reach = aim.reach(&room.body);
+                for p in &room.spots {
+                    let score = aim.score(*p) + reach;
+                    if best.is_none_or(|b| score < b.0) {
+                        best = Some((score, k, *p));
+                    }
+                }
+            }
+            let Some((_, k, p)) = best else { return };
+            self.put(rooms, k, p, aim, purse);
+        }
+    }
+
+    fn put(&mut self, rooms: &mut [Room], k: usize, p: Point, aim: Aim, purse: &mut Purse<'_>) {
+        let body = Arc::clone(&rooms[k].body);
+        let cores = body.cores_at(p);
+        let mut tried = 1;
+        for room in rooms.iter_mut() {
+            let before = room.tried;
+            room.add(&cores);
+            tried += room.tried - before;
+        }
+        purse.spend(tried);
+        self.reach = self.reach.max(aim.score(p) + aim.reach(&body));
+        self.places.push((k, p));
+    }
+}
+
+struct Work<'t, 'p, 'w> {
+    task: &'t Task<'t>,
+    manner: &'t Manner,
+    chance: Chance,
+    purse: &'p mut Purse<'w>,
+    sites: Vec<Site>,
+    placed: Vec<Placed>,
+}
+
+impl Search for Fill {
+    fn run(&self, task: &Task<'_>, manner: &Manner, purse: &mut Purse<'_>) -> Trial {
+        let sites = task
+            .fields
+            .iter()
+            .enumerate()
+            .map(|(ground, field)| Site {
+                field: Arc::clone(field),
+                ground,
+                host: None,
+                cores: Vec::new(),
+                aim: manner.aims[ground],
+            })
+            .collect();
+        let mut work = Work {
+            task,
+            manner,
+            chance: Chance::new(manner.seed, 7),
+            purse,
+            sites,
+            placed: Vec::new(),
+        };
+        let mut left = Vec::new();
+        for batch in manner.batches(task) {
+            left.extend(work.batch(&batch));
+        }
+        Trial { placed: work.placed, left }
+    }
+}
+
+impl Work<'_, '_, '_> {
+    /// Places what it can of a batch; gives what is left.
+    fn batch(&mut self, batch: &Batch) -> VecDeque<usize> {
+        let mut rest: VecDeque<usize> = batch.pieces.iter().copied().collect();
+        let grounds = self.task.fields.len();
+        let soft = self.task.lots[batch.lot].soft && self.task.group.hard_edges;
+        let mut bodies: Vec<Option<Ways>> = vec![None; grounds];
+        let holes = if soft { 0..0 } else { grounds..self.sites.len() };
+        for site in holes.chain(0..grounds) {
+            if rest.is_empty() || self.purse.is_empty() {
+                break;
+            }
+            let ground = self.sites[site].ground;
+            let ways = bodies[ground]
+                .get_or_insert_with(|| self.task.bodies(batch.lot, ground, &self.manner.slants));
+            let ways = ways.clone();
+            self.lay_in(site, batch, &ways, &mut rest);
+        }
+        rest
+    }
+
+    fn lay_in(
+        &mut self,
+        site: usize,
+        batch: &Batch,
+        ways: &[(usize, Arc<Body>)],
+        rest: &mut VecDeque<usize>,
+    ) {
+        let apart = self.task.group.apart;
+        let mut rooms: Vec<Room> = Vec::new();
+        let mut stances: Vec<usize> = Vec::new();
+        for (stance, body) in ways {
+            let at = &self.sites[site];
+            if let Some(room) = Room::new(body, &at.field, at.cores.iter(), apart) {
+                self.purse.spend(room.tried);
+                stances.push(*stance);
+                rooms.push(room);
+            }
+        }
+        let (aim, n) = (self.sites[site].aim, rest.len());
+        let in_hole = self.sites[site].host.is_some();
+        let mut run = Run::default();
+        if batch.block && n >= LEAST_BLOCK && !in_hole && rooms.iter().any(|r| !r.spots.is_empty())
+        {
+            let mut copies = rooms.clone();
+            run = self.block(&mut copies, n, aim);
+            run.go_on(&mut copies, n, aim, self.purse);
+        }
+        let mut plain = Run::default();
+        plain.go_on(&mut rooms, n, aim, self.purse);
+        if plain.beats(&run) {
+            run = plain;
+        }
+        for (k, p) in run.places {
+            let Some(piece) = rest.pop_front() else {
+                return;
+            };
+            self.put(piece, site, stances[k], &rooms[k].body, p);
+        }
+    }
+
+    /// The best block of the lot in a site, put down in its rooms.
+    fn block(&mut self, rooms: &mut [Room], n: usize, aim: Aim) -> Run {
+        let apart = self.task.group.apart;
+        let mut best: Option<(usize, Block)> = None;
+        for (k, room) in rooms.iter().enumerate() {
+            let with = (&mut self.chance, &mut *self.purse);
+            let mut block = best_block(room, n, apart, aim, self.manner.tries, with);
+            block.reach += aim.reach(&room.body);
+            if best.as_ref().is_none_or(|(_, b)| block.beats(b)) {
+                best = Some((k, block));
+            }
+        }
+        let mut run = Run::default();
+        if let Some((k, block)) = best {
+            for p in block.places {
+                run.put(rooms, k, p, aim, self.purse);
+            }
+        }
+        run
+    }
+
+    fn put(&mut self, piece: usize, site: usize, stance: usize, body: &Body, p: Point) {
+        let at = &mut self.sites[site];
+        at.cores.extend(body.cores_at(p));
+        let placed =
+            Placed { piece, ground: at.ground, host: at.host, stance, pose: body.pose_at(p) };
+        self.open_holes(&placed);
+        self.placed.push(placed);
+    }
+
+    /// The holes of a piece that lies, as sites for the pieces to come.
+    fn open_holes(&mut self, placed: &Placed) {
+        let piece = &self.task.group.pieces[placed.piece];
+        let shape = piece.turns.design(placed.stance).map(|d| &d.shape);
+        for hole in shape.or(shape_of(piece)).map_or(&[][..], |s| s.holes()) {
+            let field = Field::within(&placed.pose.on_loop(hole), self.task.group.apart);
+            self.sites.push(Site {
+                field: Arc::new(field),
+                ground: placed.ground,
+                host: Some(placed.piece),
+                cores: Vec::new(),
+                aim: Aim { way: Vec2::new(1.0, 0.0), lean: 0.01 },
+            });
+        }
+    }
+}

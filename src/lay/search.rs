@@ -1,0 +1,243 @@
+//! Attempt after attempt while the effort lasts; the best layout that is proven is kept.
+//!
+//! Attempts run in rounds of a fixed size, each with its own chance, and are merged by score and number, so that the
+//! layout does not depend on how many threads there are.
+
+use super::chance::Chance;
+use super::fill::Fill;
+use super::free::largest_free;
+use super::manner::Manner;
+use super::numbering::in_reading_order;
+use super::proof::{self, Breach};
+use super::purse::{Account, Purse};
+use super::task::Task;
+use super::{Effort, Group, Layout, LeftOut, Placed, Watch};
+use rayon::prelude::*;
+use std::collections::BTreeSet;
+use std::sync::atomic::AtomicU64;
+
+/// Attempts of one round, whatever the number of threads.
+const ROUND: u64 = 4;
+
+/// A way of laying: the room between search and kernel.
+pub(crate) trait Search: Sync {
+    /// One attempt in a manner, within its purse.
+    fn run(&self, task: &Task<'_>, manner: &Manner, purse: &mut Purse<'_>) -> Trial;
+}
+
+/// What one attempt came to.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Trial {
+    /// Pieces in their places.
+    pub(crate) placed: Vec<Placed>,
+    /// Pieces without.
+    pub(crate) left: Vec<usize>,
+}
+
+/// The lower, the better: pieces short, spares short, sheets used, share of the last sheet cut off.
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+struct Score(usize, usize, usize, f64);
+
+struct Best {
+    trial: Trial,
+    score: Score,
+    manner: Manner,
+}
+
+/// Lays a group: every piece placed once or left out with the largest place that is still free.
+///
+/// An evaluation is a body tried at one place or a lattice tried in one pose.
+pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
+    let task = Task::new(group);
+    let mut account = Account {
+        watch,
+        spent: AtomicU64::new(0),
+        effort: effort.evaluations,
+        placed: 0,
+        wanted: group.pieces.len(),
+    };
+    let tries = usize::try_from(effort.evaluations / 25).unwrap_or(usize::MAX);
+    let plain = Manner::plain(&task, effort.seed, tries.clamp(200, 3000));
+    let search = Fill;
+
+    let mut spent = 0;
+    let mut stopped = false;
+    let mut best: Option<Best> = None;
+    let mut round = 0;
+    let mut first_cost = 0;
+    while spent < effort.evaluations || best.is_none() {
+        let rest = effort.evaluations.saturating_sub(spent);
+        if best.is_some() && rest < first_cost / 2 {
+            // Too little for a whole attempt.
+            break;
+        }
+        let mut manners = manners(&task, &plain, best.as_ref(), effort.seed, round);
+        let attempts = rest.checked_div(first_cost).unwrap_or(1).clamp(1, ROUND);
+        manners.truncate(usize::try_from(attempts).unwrap_or(1));
+        let share = (rest / manners.len() as u64).max(1);
+        let allowed = if best.is_none() { u64::MAX } else { share };
+        let ran: Vec<(Trial, u64, bool, bool)> = manners
+            .par_iter()
+            .map(|manner| {
+                let mut purse = Purse::new(&account, allowed);
+                let trial = search.run(&task, manner, &mut purse);
+                (trial, purse.spent.max(1), purse.stopped, purse.is_empty())
+            })
+            .collect();
+        for ((trial, cost, halted, short), manner) in ran.into_iter().zip(manners) {
+            spent += cost;
+            stopped |= halted;
+            if best.is_none() || !short {
+                best = better(&task, best, trial, manner);
+            }
+        }
+        if round == 0 {
+            first_cost = spent;
+        }
+        account.placed = best.as_ref().map_or(0, |b| b.trial.placed.len());
+        round += 1;
+        if stopped || group.pieces.is_empty() || group.grounds.is_empty() {
+            break;
+        }
+    }
+    finish(group, &task, best.map(|b| b.trial), spent, stopped)
+}
+
+fn finish(
+    group: &Group,
+    task: &Task<'_>,
+    best: Option<Trial>,
+    spent: u64,
+    stopped: bool,
+) -> Layout {
+    let mut trial = best.unwrap_or_default();
+    in_reading_order(group, &mut trial);
+    let free = if trial.left.is_empty() { None } else { largest_free(task, &trial.placed) };
+    Layout {
+        placed: trial.placed,
+        left: trial
+            .left
+            .iter()
+            .map(|piece| LeftOut { piece: *piece, largest_free: free })
+            .collect(),
+        spent,
+        stopped,
+    }
+}
+
+/// The manners of a round: the plain one alone first, then without blocks, then by chance.
+fn manners(
+    task: &Task<'_>,
+    plain: &Manner,
+    best: Option<&Best>,
+    seed: u64,
+    round: u64,
+) -> Vec<Manner> {
+    let Some(best) = best else {
+        return vec![plain.clone()];
+    };
+    let mut plain = plain.clone();
+    plain.spares_last = best.score.0 > 0 || best.score.1 > 0;
+    let mut chance = Chance::new(seed, 1000 + round);
+    let mut made: Vec<Manner> = Vec::new();
+    if round == 1 {
+        made.push(plain.clone().without_blocks());
+        if plain.spares_last {
+            made.push(plain.clone());
+        }
+    }
+    while (made.len() as u64) < ROUND {
+        let number = chance.below(1 << 30) as u64 ^ (round << 32);
+        let fresh = made.len().is_multiple_of(2);
+        let mut from = if fresh { plain.clone() } else { best.manner.clone() };
+        from.spares_last |= plain.spares_last;
+        made.push(from.varied(task, seed ^ number.rotate_left(17), fresh));
+    }
+    made
+}
+
+/// The better of the best so far and a trial, once that is proven.
+fn better(task: &Task<'_>, best: Option<Best>, trial: Trial, manner: Manner) -> Option<Best> {
+    let score = score(task, &trial, &manner);
+    if best.as_ref().is_some_and(|b| b.score <= score) {
+        return best;
+    }
+    let trial = proven(task.group, trial);
+    let score = self::score(task, &trial, &manner);
+    if best.as_ref().is_some_and(|b| b.score <= score) {
+        return best;
+    }
+    Some(Best { trial, score, manner })
+}
+
+/// The trial with every piece taken out that the proof finds fault with.
+fn proven(group: &Group, mut trial: Trial) -> Trial {
+    loop {
+        let layout = Layout {
+            placed: trial.placed.clone(),
+            left: trial
+                .left
+                .iter()
+                .map(|piece| LeftOut { piece: *piece, largest_free: None })
+                .collect(),
+            ..Layout::default()
+        };
+        let Err(breaches) = proof::prove(group, &layout) else {
+            return trial;
+        };
+        let mut out: BTreeSet<usize> = breaches.iter().map(Breach::last_piece).collect();
+        // Guests go with their hosts.
+        loop {
+            let more: Vec<usize> = trial
+                .placed
+                .iter()
+                .filter(|p| p.host.is_some_and(|h| out.contains(&h)) && !out.contains(&p.piece))
+                .map(|p| p.piece)
+                .collect();
+            if more.is_empty() {
+                break;
+            }
+            out.extend(more);
+        }
+        let before = trial.placed.len();
+        trial.placed.retain(|p| !out.contains(&p.piece));
+        trial.left.extend(out.iter().copied());
+        trial.left.sort_unstable();
+        trial.left.dedup();
+        if trial.placed.len() == before {
+            // Nothing to take out helps: an empty layout is always right.
+            trial.left = (0..group.pieces.len()).collect();
+            trial.placed.clear();
+            return trial;
+        }
+    }
+}
+
+fn score(task: &Task<'_>, trial: &Trial, manner: &Manner) -> Score {
+    let pieces = &task.group.pieces;
+    let spares = trial.left.iter().filter(|i| pieces[**i].address.spare > 0).count();
+    let used: BTreeSet<usize> = trial.placed.iter().map(|p| p.ground).collect();
+    let mut cut = 0.0;
+    if let Some(last) = used.last() {
+        let aim = manner.aims[*last];
+        let reach = trial
+            .placed
+            .iter()
+            .filter(|p| p.ground == *last && p.host.is_none())
+            .filter_map(|p| reach(task, p, aim.way))
+            .fold(f64::NEG_INFINITY, f64::max);
+        cut = task.fields[*last].area_before(aim.way, reach);
+    }
+    Score(trial.left.len() - spares, spares, used.len(), cut)
+}
+
+/// How far a piece reaches along an axis direction.
+fn reach(task: &Task<'_>, placed: &Placed, way: crate::geom::Vec2) -> Option<f64> {
+    let design = task.group.pieces[placed.piece].turns.design(placed.stance)?;
+    let bounds = placed.pose.on_loop(design.shape.outline()).bounds();
+    Some(if way.x.abs() > way.y.abs() {
+        (bounds.x0 * way.x).max(bounds.x1 * way.x)
+    } else {
+        (bounds.y0 * way.y).max(bounds.y1 * way.y)
+    })
+}

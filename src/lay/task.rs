@@ -1,0 +1,146 @@
+//! A group made ready for the search: pieces that are alike gathered in lots, sheets made into fields.
+
+use super::Group;
+use super::kernel::{Body, Field};
+use crate::geom::Shape;
+use crate::part::{Piece, Turns};
+use std::f64::consts::PI;
+use std::sync::Arc;
+
+/// Pieces of one size.
+#[derive(Debug, Clone)]
+pub(crate) struct Lot {
+    /// Wanted ones, by address.
+    pub(crate) wanted: Vec<usize>,
+    /// Spares, by address.
+    pub(crate) spares: Vec<usize>,
+    /// Area within the outline times its diameter: the larger, the earlier.
+    pub(crate) weight: f64,
+    /// Whether some other piece may find room in its holes.
+    pub(crate) is_host: bool,
+    /// Whether its edge must stay soft.
+    pub(crate) soft: bool,
+}
+
+/// A group made ready.
+#[derive(Debug)]
+pub(crate) struct Task<'a> {
+    /// The group.
+    pub(crate) group: &'a Group,
+    /// Its lots, in the order of their first piece.
+    pub(crate) lots: Vec<Lot>,
+    /// One for each ground.
+    pub(crate) fields: Vec<Arc<Field>>,
+}
+
+/// The shape of a piece in its first stance.
+pub(crate) fn shape_of(piece: &Piece) -> Option<&Shape> {
+    piece.turns.design(0).map(|design| &design.shape)
+}
+
+/// Sorts pieces by address, spares last.
+pub(crate) fn by_address(pieces: &[Piece], list: &mut [usize]) {
+    list.sort_by(|i, j| {
+        let (a, b) = (&pieces[*i].address, &pieces[*j].address);
+        (a.spare > 0, a.position, a.spare, a, i).cmp(&(b.spare > 0, b.position, b.spare, b, j))
+    });
+}
+
+impl<'a> Task<'a> {
+    /// Makes a group ready.
+    pub(crate) fn new(group: &'a Group) -> Task<'a> {
+        let mut sizes: Vec<usize> = Vec::new();
+        let mut members: std::collections::BTreeMap<usize, Vec<usize>> =
+            std::collections::BTreeMap::new();
+        for (i, piece) in group.pieces.iter().enumerate() {
+            let list = members.entry(piece.size).or_default();
+            if list.is_empty() {
+                sizes.push(piece.size);
+            }
+            list.push(i);
+        }
+        let narrowest = group
+            .pieces
+            .iter()
+            .filter_map(shape_of)
+            .map(|shape| shape.bounds().width().min(shape.bounds().height()))
+            .fold(f64::INFINITY, f64::min);
+        let lots = sizes
+            .iter()
+            .filter_map(|size| {
+                let mut list = members.remove(size)?;
+                by_address(&group.pieces, &mut list);
+                lot(group, &list, narrowest)
+            })
+            .collect();
+        let fields = group.grounds.iter().map(|g| Arc::new(Field::of(g)));
+        Task { group, lots, fields: fields.collect() }
+    }
+
+    /// The ways in which a lot's pieces may lie on a ground, each with its stance; what looks alike comes once.
+    pub(crate) fn bodies(
+        &self,
+        lot: usize,
+        ground: usize,
+        slants: &[f64],
+    ) -> Vec<(usize, Arc<Body>)> {
+        let Some(piece) = self.lots[lot].first().map(|i| &self.group.pieces[i]) else {
+            return Vec::new();
+        };
+        let sheet = &self.group.grounds[ground].sheet;
+        let mirrored = is_mirrored(piece, sheet.up);
+        let mut bodies: Vec<(usize, Arc<Body>)> = Vec::new();
+        let mut take = |stance: usize, body: Body| {
+            if !bodies.iter().any(|(_, b)| b.looks_like(&body)) {
+                bodies.push((stance, Arc::new(body)));
+            }
+        };
+        match &piece.turns {
+            Turns::Free(design) if design.shape.outline().as_circle().is_some() => {
+                take(0, Body::new(&design.shape, 0.0, mirrored));
+            }
+            Turns::Free(design) => {
+                for slant in slants {
+                    let turn = (sheet.grain + slant).rem_euclid(360.0);
+                    take(0, Body::new(&design.shape, turn, mirrored));
+                }
+            }
+            Turns::Fixed(stances) => {
+                for (i, stance) in stances.iter().enumerate() {
+                    let turn = (sheet.grain + stance.turn).rem_euclid(360.0);
+                    take(i, Body::new(&stance.design.shape, turn, mirrored));
+                }
+            }
+        }
+        bodies
+    }
+}
+
+/// Whether a piece is mirrored on a sheet that lies this way up.
+pub(crate) fn is_mirrored(piece: &Piece, up: Option<crate::material::Face>) -> bool {
+    matches!((piece.face, up), (Some(face), Some(up)) if face != up)
+}
+
+impl Lot {
+    fn first(&self) -> Option<usize> {
+        self.wanted.first().or(self.spares.first()).copied()
+    }
+}
+
+fn lot(group: &Group, list: &[usize], narrowest: f64) -> Option<Lot> {
+    let piece = &group.pieces[*list.first()?];
+    let shape = shape_of(piece)?;
+    let area = shape.outline().area();
+    let bounds = shape.bounds();
+    let diameter = if shape.outline().as_circle().is_some() {
+        (4.0 * area / PI).sqrt()
+    } else {
+        bounds.width().hypot(bounds.height())
+    };
+    let is_host = shape.holes().iter().any(|hole| {
+        let room = hole.bounds();
+        room.width().hypot(room.height()) >= narrowest + 2.0 * group.apart
+    });
+    let (wanted, spares) = list.iter().partition(|i| group.pieces[**i].address.spare == 0);
+    Some(Lot { wanted, spares, weight: area * diameter, is_host, soft: piece.soft })
+}

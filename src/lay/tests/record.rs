@@ -1,0 +1,84 @@
+//! The record of a lay, written and read again.
+
+use super::jobs::job;
+use super::*;
+use crate::lay::record::{Heading, Input, Record, from_json, layouts, to_json};
+
+fn heading(groups: usize) -> Heading {
+    Heading {
+        program: "0.1.0".to_owned(),
+        seed: u64::MAX - 3,
+        effort: 500,
+        inputs: vec![Input { path: "job.toml".to_owned(), sha256: "00".repeat(32) }],
+        groups: vec![("goat".to_owned(), "knife".to_owned()); groups],
+    }
+}
+
+fn recorded(seed: u64) -> (Vec<Group>, Vec<Layout>, Record) {
+    let groups = vec![job(seed)];
+    let laid: Vec<Layout> = groups.iter().map(|g| lay(g, effort(500), &Patient)).collect();
+    let record = Record::of(&groups, &laid, &heading(1));
+    (groups, laid, record)
+}
+
+#[test]
+fn a_record_reads_back_to_the_last_bit() {
+    for seed in 0..20 {
+        let (groups, laid, record) = recorded(seed);
+        let text = to_json(&record);
+        assert!(text.ends_with("}\n"));
+        let back = from_json(&text).unwrap();
+        assert_eq!(back, record);
+        assert_eq!(to_json(&back), text);
+        let again = layouts(&back, &groups).unwrap();
+        assert_eq!(again, laid, "job {seed}");
+        assert!(proof::prove(&groups[0], &again[0]).is_ok());
+    }
+}
+
+fn refused(damage: impl Fn(&mut Record, &mut Vec<Group>), words: &str) {
+    let (mut groups, _, mut record) = recorded(2);
+    damage(&mut record, &mut groups);
+    let faults = layouts(&record, &groups).unwrap_err();
+    assert!(faults.iter().any(|f| f.contains(words)), "{words}: {faults:?}");
+}
+
+#[test]
+fn a_record_of_another_job_is_refused_in_words() {
+    refused(|r, _| drop(r.pieces.pop()), "in the job and not in the record");
+    refused(|r, _| r.pieces.push(r.pieces[0].clone()), "more than once");
+    refused(|r, _| r.pieces[0].address = "pouch:99".into(), "not in the job");
+    refused(|r, _| r.pieces[0].sheet = "elsewhere".into(), "none of its sheets");
+    refused(|r, _| r.pieces[0].host = Some("pouch:99".into()), "not among its sisters");
+    refused(|r, _| r.pieces[0].stance = Some(33.0), "no stance");
+    refused(|r, _| r.sheets[0].generation += 1, "another generation");
+    refused(|r, _| r.sheets[0].outline.push('0'), "another outline");
+    refused(|r, _| drop(r.sheets.pop()), "not in the record");
+    refused(|r, _| r.groups.clear(), "0 groups");
+    refused(|_, g| g[0].apart += 0.1, "between pieces");
+    refused(|_, g| g[0].grounds[0].edge += 0.1, "another edge distance");
+}
+
+#[test]
+fn an_edited_place_is_found_by_the_proof() {
+    let (groups, _, mut record) = recorded(2);
+    record.pieces[0].x += 500.0;
+    let again = layouts(&record, &groups).unwrap();
+    assert!(proof::prove(&groups[0], &again[0]).is_err());
+}
+
+#[test]
+fn text_that_is_no_record_is_refused() {
+    let (_, _, record) = recorded(2);
+    let text = to_json(&record);
+    assert!(from_json("").is_err());
+    assert!(from_json("[]").is_err());
+    assert!(from_json(&text.replacen("\"schema\": 1", "\"schema\": 2", 1)).is_err());
+    assert!(from_json(&text.replacen("\"schema\"", "\"scheme\"", 1)).is_err());
+    assert!(from_json(&text.replacen("\"turn\": ", "\"turn\": 1e999, \"t\": ", 1)).is_err());
+    assert!(from_json(&text.replacen("\"turn\": ", "\"turn\": 1e9, \"t\": ", 1)).is_err());
+    let mut far = record;
+    far.pieces[0].x = 2e5;
+    assert!(from_json(&to_json(&far)).is_err());
+    assert!(from_json(&" ".repeat(crate::lay::record::MOST_TEXT + 1)).is_err());
+}
