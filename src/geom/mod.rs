@@ -17,7 +17,6 @@ mod check;
 mod fit;
 mod flatten;
 mod inside;
-pub mod letters;
 mod loops;
 mod offset;
 mod pose;

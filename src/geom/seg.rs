@@ -113,9 +113,15 @@ impl Seg {
 
     /// Whether a point of the arc's own circle lies on the arc itself.
     ///
-    /// An arc of at most half a turn is the part of its circle on the far side of its chord.
+    /// An arc of at most half a turn is the part of its circle that lies on the far side of its chord and between
+    /// the chord's ends. The second test matters for shallow arcs, where the first hardly tells the ends.
     pub(super) fn sweeps(&self, p: Point) -> bool {
-        self.chord().cross(p - self.a) * self.bulge.signum() <= SAME_POINT * self.chord().hypot()
+        let (chord, ray) = (self.chord(), p - self.a);
+        let length = chord.hypot();
+        let along = chord.dot(ray) / length;
+        chord.cross(ray) * self.bulge.signum() <= SAME_POINT * length
+            && along >= -SAME_POINT
+            && along <= length + SAME_POINT
     }
 
     /// The smallest upright box around it.

@@ -273,3 +273,26 @@ fn cubics_become_arcs_within_reach() {
         assert!(off <= tolerance::FIT_READ * 1.2, "{off}");
     }
 }
+
+#[test]
+fn shallow_arcs_in_a_row_do_not_seem_to_cross() {
+    // A smooth outline of many shallow arcs with nearly equal radii, as comes of fitting a traced skin.
+    let n = 48;
+    let at = |i: i32| {
+        let turn = f64::from(i % n) * std::f64::consts::TAU / f64::from(n);
+        Point::ORIGIN + Vec2::from_angle(turn) * (300.0 + 40.0 * (3.0 * turn).sin())
+    };
+    let tangent = |i: i32| {
+        let turn = f64::from(i % n) * std::f64::consts::TAU / f64::from(n);
+        let (r, dr) = (300.0 + 40.0 * (3.0 * turn).sin(), 120.0 * (3.0 * turn).cos());
+        let (s, c) = turn.sin_cos();
+        Vec2::new(dr * c - r * s, dr * s + r * c) * (std::f64::consts::TAU / f64::from(n) / 3.0)
+    };
+    let mut segs = Vec::new();
+    for i in 0..n {
+        let (a, b) = (at(i), at(i + 1));
+        let curve = cubic(a, a + tangent(i), b - tangent(i + 1), b);
+        segs.extend(arcs_along(&curve, tolerance::FIT_READ));
+    }
+    assert!(Loop::chain(segs).is_ok(), "a smooth blob is a proper outline");
+}

@@ -6,7 +6,7 @@
 
 use super::measures::{Key, Measures, Takes};
 use super::member::{Developed, Dimension, Member};
-use super::sum::{Sum, doubt, mm, positive, wrong};
+use super::sum::{Sum, doubt, mm, positive, shown, wrong};
 use super::{Kind, KindCard};
 use crate::fault::any_error;
 use crate::geom::{Loop, Point, Seg, Shape};
@@ -224,13 +224,13 @@ fn develop(m: &Measures) -> Developed {
                 Point::new(half, edge.y0),
                 Point::new(-half, edge.y0),
                 1.0,
-                String::new(),
+                shown(2.0 * half),
             ),
             Dimension::Span(
                 Point::new(-half, edge.y0),
                 Point::new(-half, edge.y1),
                 1.0,
-                String::new(),
+                shown(edge.height() + 2.0 * trim) + if trim > 0.0 { " with trim" } else { "" },
             ),
         ],
     });

@@ -2,7 +2,7 @@
 
 use super::measures::{Key, Measures, Takes};
 use super::member::{Developed, Dimension, Member};
-use super::sum::{Sum, mm, positive, wrong};
+use super::sum::{Sum, mm, positive, shown, wrong};
 use super::{Kind, KindCard};
 use crate::geom::{Loop, Point, Shape};
 
@@ -98,7 +98,7 @@ fn round(shape: Shape, sum: Sum, diameters: &[f64]) -> Member {
         sum: sum.terms,
         dimensions: diameters
             .iter()
-            .map(|d| Dimension::Diameter(Point::ORIGIN, d / 2.0, String::new()))
+            .map(|d| Dimension::Diameter(Point::ORIGIN, d / 2.0, shown(*d)))
             .collect(),
     }
 }

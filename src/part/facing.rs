@@ -5,7 +5,7 @@
 
 use super::measures::{Key, Measures, Takes};
 use super::member::{Developed, Dimension, Member};
-use super::sum::{Sum, doubt, mm, positive, wrong};
+use super::sum::{Sum, doubt, mm, positive, shown, wrong};
 use super::{Kind, KindCard};
 use crate::geom::{Loop, Point, Shape};
 
@@ -151,10 +151,10 @@ fn one(m: &Measures, made: &mut Developed, name: Option<&'static str>, keys: [&'
         .given(m, land_key, "land")
         .step("+ 2 x land", "", 2.0 * land)
         .total("cut diameter", "seat + 2 x land", across);
-    let mut dimensions = vec![Dimension::Diameter(Point::ORIGIN, across / 2.0, String::new())];
+    let mut dimensions = vec![Dimension::Diameter(Point::ORIGIN, across / 2.0, shown(across))];
     if let Some(stem) = stem {
         sum = sum.given(m, stem_key, "hole for the stem").total("hole", "", stem);
-        dimensions.push(Dimension::Diameter(Point::ORIGIN, stem / 2.0, String::new()));
+        dimensions.push(Dimension::Diameter(Point::ORIGIN, stem / 2.0, shown(stem)));
     }
     made.members.push(Member {
         name,

@@ -3,7 +3,7 @@
 use super::holes::{HOLE_KEY, LIGAMENT_KEY, ROW_KEY, SCREW_KEY, SLOT_KEY, holes};
 use super::measures::{Key, Measures, Takes};
 use super::member::{Developed, Dimension, Member};
-use super::sum::{Sum, mm, positive, wrong};
+use super::sum::{Sum, mm, positive, shown, sides, wrong};
 use super::{Kind, KindCard};
 use crate::fault::{Fault, any_error};
 use crate::geom::{Loop, Point, Shape, obround, rectangle};
@@ -134,7 +134,7 @@ fn plate(m: &Measures, faults: &mut Vec<Fault>) -> Option<Plate> {
     if shape == "ring" {
         let outside = need("outside", faults);
         let bore = need("bore", faults);
-        let (outside, _) = (outside?, bore?);
+        let (outside, bore) = (outside?, bore?);
         let outline = Loop::circle(Point::new(outside / 2.0, outside / 2.0), outside / 2.0).ok()?;
         let sum = Sum::default().given(m, "outside", "outside").given(m, "bore", "bore").total(
             "cut diameter",
@@ -142,11 +142,9 @@ fn plate(m: &Measures, faults: &mut Vec<Fault>) -> Option<Plate> {
             outside,
         );
         let center = Point::new(outside / 2.0, outside / 2.0);
-        return Some((
-            outline,
-            sum,
-            vec![Dimension::Diameter(center, outside / 2.0, String::new())],
-        ));
+        let dimensions =
+            [outside, bore].map(|d| Dimension::Diameter(center, d / 2.0, shown(d))).into();
+        return Some((outline, sum, dimensions));
     }
     let length = need("length", faults);
     let width = need("width", faults);
@@ -182,11 +180,7 @@ fn plate(m: &Measures, faults: &mut Vec<Fault>) -> Option<Plate> {
         .given(m, "corner", "radius of the corners")
         .total("cut length", "", length)
         .total("cut width", "", width);
-    let dimensions = vec![
-        Dimension::Span(Point::new(length, 0.0), Point::ORIGIN, 1.0, String::new()),
-        Dimension::Span(Point::new(0.0, 0.0), Point::new(0.0, width), 1.0, String::new()),
-    ];
-    Some((outline, sum, dimensions))
+    Some((outline, sum, sides(length, width)))
 }
 
 fn ring_bore(m: &Measures, faults: &mut Vec<Fault>) -> Option<Loop> {

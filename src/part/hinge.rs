@@ -1,8 +1,8 @@
 //! A hinge: a strip glued to two boards, folding along a crease between them.
 
 use super::measures::{Key, Measures, Takes};
-use super::member::{Developed, Dimension, Member};
-use super::sum::{Sum, mm, positive, wrong};
+use super::member::{Developed, Member};
+use super::sum::{Sum, mm, positive, sides, wrong};
 use super::{Kind, KindCard};
 use crate::fault::Fault;
 use crate::geom::{Point, Seg, Shape, rectangle};
@@ -114,10 +114,7 @@ fn develop(m: &Measures) -> Developed {
         punches: Vec::new(),
         soft: false,
         sum: sum.terms,
-        dimensions: vec![
-            Dimension::Span(Point::new(length, 0.0), Point::ORIGIN, 1.0, String::new()),
-            Dimension::Span(Point::ORIGIN, Point::new(0.0, width), 1.0, String::new()),
-        ],
+        dimensions: sides(length, width),
     });
     made
 }

@@ -5,7 +5,7 @@
 
 use super::measures::{Key, Measures, Takes};
 use super::member::{Developed, Dimension, Member, Punch};
-use super::sum::{Sum, doubt, mm, positive, wrong};
+use super::sum::{Sum, doubt, mm, positive, shown, wrong};
 use super::{Kind, KindCard};
 use crate::fault::{Fault, any_error};
 use crate::geom::{Loop, Point, Shape};
@@ -159,7 +159,7 @@ fn develop(m: &Measures) -> Developed {
         punches,
         soft: true,
         sum: sum.terms,
-        dimensions: vec![Dimension::Diameter(Point::ORIGIN, cut / 2.0, String::new())],
+        dimensions: vec![Dimension::Diameter(Point::ORIGIN, cut / 2.0, shown(cut))],
     });
     made
 }

@@ -2,8 +2,8 @@
 
 use super::holes::{HOLE_KEY, LIGAMENT_KEY, ROW_KEY, SLOT_KEY, holes};
 use super::measures::{Key, Measures, Takes};
-use super::member::{Developed, Dimension, Member};
-use super::sum::{Sum, positive, wrong};
+use super::member::{Developed, Member};
+use super::sum::{Sum, positive, sides, wrong};
 use super::{Kind, KindCard};
 use crate::fault::{Fault, any_error};
 use crate::geom::{Point, Shape, rectangle};
@@ -75,10 +75,7 @@ fn develop(m: &Measures) -> Developed {
                 punches: Vec::new(),
                 soft: false,
                 sum: sum.terms,
-                dimensions: vec![
-                    Dimension::Span(Point::new(length, 0.0), Point::ORIGIN, 1.0, String::new()),
-                    Dimension::Span(Point::ORIGIN, Point::new(0.0, width), 1.0, String::new()),
-                ],
+                dimensions: sides(length, width),
             });
         }
         Err(fault) => made.faults.push(

@@ -1,8 +1,9 @@
 //! A worked sum in the making.
 
 use super::measures::Measures;
-use super::member::{Term, TermRole};
+use super::member::{Dimension, Term, TermRole};
 use crate::fault::Fault;
+use crate::geom::Point;
 
 /// Collects the terms of one sum.
 #[derive(Debug, Clone, Default)]
@@ -95,4 +96,17 @@ pub(super) fn positive(measures: &Measures, keys: &[&str]) -> Vec<Fault> {
 /// A length in millimetres for a message.
 pub(super) fn mm(value: f64) -> String {
     format!("{value:.2} mm")
+}
+
+/// A length for a drawing: millimetres, then inches in brackets.
+pub(super) fn shown(value: f64) -> String {
+    format!("{value:.2} [{:.3}]", value / 25.4)
+}
+
+/// The two dimensions of a plate whose lower left corner is the origin.
+pub(super) fn sides(length: f64, width: f64) -> Vec<Dimension> {
+    vec![
+        Dimension::Span(Point::new(length, 0.0), Point::ORIGIN, 1.0, shown(length)),
+        Dimension::Span(Point::ORIGIN, Point::new(0.0, width), 1.0, shown(width)),
+    ]
 }

@@ -5,7 +5,7 @@ use super::order::{Contour, order};
 use super::rule::{Room, rule};
 use super::{CutPlan, Layer, Motion, Row, Stroke};
 use crate::fault::Fault;
-use crate::geom::{Loop, Point, Rect, Seg, Shape, Vec2, Where, point_in_loop, tolerance};
+use crate::geom::{Loop, Point, Rect, Seg, Shape, Vec2, tolerance};
 use crate::lay::Placed;
 use crate::machine::Machine;
 use crate::material::{CutSetting, Material};
@@ -70,7 +70,7 @@ pub fn plan(work: &Work<'_>) -> Result<(CutPlan, Vec<Fault>), Vec<Fault>> {
     let room = Room { sheet: &work.sheet.outline, bed, pieces: &outlines, apart };
     let Some(rule) = rule(&room, &work.warnings) else {
         return Err(vec![
-            Fault::error("E37", format!("no room on {} for the 100 mm rule", work.sheet.id))
+            Fault::error("E46", format!("no room on {} for the 100 mm rule", work.sheet.id))
                 .at(&work.sheet.place)
                 .cure("leave 110 x 20 mm free beside the sheet or in its waste"),
         ]);
@@ -98,9 +98,9 @@ pub fn plan(work: &Work<'_>) -> Result<(CutPlan, Vec<Fault>), Vec<Fault>> {
     Ok((plan, punch_notes(work, &punched)))
 }
 
-/// The bed inside its margin.
+/// The bed inside its margin, seen from the sheet: its lower left corner lies on the corner of the margin.
 fn bed(machine: &Machine) -> Rect {
-    Rect::new(0.0, 0.0, machine.width, machine.depth).inflate(-machine.margin, -machine.margin)
+    Rect::new(0.0, 0.0, machine.width - 2.0 * machine.margin, machine.depth - 2.0 * machine.margin)
 }
 
 fn lie<'a>(piece: &'a Piece, placed: &'a Placed) -> Option<Lying<'a>> {
@@ -128,10 +128,8 @@ fn contours(
     let kerf = (work.setting.kerf_x, work.setting.kerf_y);
     let mut contours: Vec<Contour> = Vec::new();
     let mut punched: Vec<Vec<Punch>> = lying.iter().map(|l| l.punches.clone()).collect();
-    let mut outline_of = vec![usize::MAX; lying.len()];
-    let mut holes_of: Vec<Vec<(usize, Loop)>> = vec![Vec::new(); lying.len()];
     for (piece, it) in lying.iter().enumerate() {
-        let mut after = Vec::new();
+        let depth = depth(work, it.placed);
         for hole in it.shape.holes() {
             if let Some((center, radius)) = hole.as_circle()
                 && 2.0 * radius < work.machine.smallest_hole - tolerance::SLACK
@@ -140,46 +138,29 @@ fn contours(
                 continue;
             }
             match cut_line(hole, kerf, false) {
-                Ok(line) => {
-                    after.push(contours.len());
-                    holes_of[piece].push((contours.len(), hole.clone()));
-                    contours.push(Contour { piece, line, outside: false, after: Vec::new() });
-                }
+                Ok(line) => contours.push(Contour { piece, line, outside: false, depth }),
                 Err(fault) => faults.push(swallowed(work, it, "a hole", &fault.to_string())),
             }
         }
         match cut_line(it.shape.outline(), kerf, true) {
-            Ok(line) => {
-                outline_of[piece] = contours.len();
-                contours.push(Contour { piece, line, outside: true, after });
-            }
+            Ok(line) => contours.push(Contour { piece, line, outside: true, depth }),
             Err(fault) => faults.push(swallowed(work, it, "the outline", &fault.to_string())),
         }
-    }
-    if faults.is_empty() {
-        guests_first(work, lying, &holes_of, &outline_of, &mut contours);
     }
     (contours, punched)
 }
 
-/// Guests are cut before the hole that holds them.
-fn guests_first(
-    work: &Work<'_>,
-    lying: &[Lying<'_>],
-    holes_of: &[Vec<(usize, Loop)>],
-    outline_of: &[usize],
-    contours: &mut [Contour],
-) {
-    for (guest, it) in lying.iter().enumerate() {
-        let Some(host) = it.placed.host else { continue };
-        let Some(host) = work.pieces.iter().position(|(_, at)| at.piece == host) else {
-            continue;
-        };
-        let inside = |hole: &Loop| point_in_loop(it.shape.outline().start(), hole) == Where::Inside;
-        if let Some((hole, _)) = holes_of[host].iter().find(|(_, hole)| inside(hole)) {
-            contours[*hole].after.push(outline_of[guest]);
-        }
+/// In how many holes, one inside the other, a piece lies.
+fn depth(work: &Work<'_>, placed: &Placed) -> usize {
+    let mut depth = 0;
+    let mut host = placed.host;
+    while let Some(piece) = host
+        && depth < work.pieces.len()
+    {
+        depth += 1;
+        host = work.pieces.iter().find(|(_, at)| at.piece == piece).and_then(|(_, at)| at.host);
     }
+    depth
 }
 
 fn swallowed(work: &Work<'_>, it: &Lying<'_>, what: &str, how: &str) -> Fault {

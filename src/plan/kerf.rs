@@ -25,7 +25,7 @@ pub fn cut_line(of: &Loop, kerf: (f64, f64), outward: bool) -> Result<Loop, Geom
         }),
     };
     let (x, y) = kerf;
-    if approx::abs_diff_eq!(x, y, epsilon = tolerance::WRITTEN) || x <= 0.0 || y <= 0.0 {
+    if (x - y).abs() <= tolerance::WRITTEN || x <= 0.0 || y <= 0.0 {
         return lone(offset(of, side * f64::midpoint(x, y))?);
     }
     let squeezed =

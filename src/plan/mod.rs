@@ -184,3 +184,15 @@ pub struct CutPlan {
     /// Warnings that go into the file as text, such as the reason why a material is not for a laser.
     pub warnings: Vec<String>,
 }
+
+impl CutPlan {
+    /// Length of all cuts (mm), marks and rule left out.
+    pub fn cut_length(&self) -> f64 {
+        self.strokes
+            .iter()
+            .filter(|s| matches!(s.layer, Layer::Holes | Layer::Edges))
+            .flat_map(Stroke::segs)
+            .map(|s| s.length())
+            .sum()
+    }
+}

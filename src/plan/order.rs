@@ -1,4 +1,7 @@
 //! In which order the cuts come: holes and guests before what holds them, the way between them short.
+//!
+//! The cuts go in phases: the guests that lie deepest first, and of each depth all holes before all outlines. Files
+//! that gather cuts by layer then keep the very same order. Within a phase the nearest comes next.
 
 use crate::geom::{Loop, Point};
 
@@ -6,13 +9,13 @@ use crate::geom::{Loop, Point};
 #[derive(Debug, Clone)]
 pub(super) struct Contour {
     /// Index of the piece.
-    pub piece: usize,
+    pub(super) piece: usize,
     /// The line of the cut.
-    pub line: Loop,
+    pub(super) line: Loop,
     /// Whether it is an outline (else a hole).
-    pub outside: bool,
-    /// Contours that must be cut before it.
-    pub after: Vec<usize>,
+    pub(super) outside: bool,
+    /// In how many holes, one inside the other, its piece lies.
+    pub(super) depth: usize,
 }
 
 impl Contour {
@@ -33,37 +36,29 @@ impl Contour {
     }
 }
 
-/// Indices in cutting order, each with its start point: always the nearest that may be cut next.
+/// Indices in cutting order, each with its start point.
 ///
 /// Every contour is cut once; ties go to the lower index, so that the order repeats.
 pub(super) fn order(contours: &[Contour], from: Point) -> Vec<(usize, Point)> {
-    let mut waiting: Vec<usize> = contours.iter().map(|c| c.after.len()).collect();
-    let mut frees: Vec<Vec<usize>> = vec![Vec::new(); contours.len()];
-    for (i, contour) in contours.iter().enumerate() {
-        for before in &contour.after {
-            frees[*before].push(i);
-        }
-    }
-    let mut open: Vec<usize> = (0..contours.len()).filter(|i| waiting[*i] == 0).collect();
+    let deepest = contours.iter().map(|c| c.depth).max().unwrap_or(0);
     let mut at = from;
     let mut done = Vec::with_capacity(contours.len());
-    while !open.is_empty() {
-        let mut best = (f64::INFINITY, 0, Point::ORIGIN);
-        for (slot, &i) in open.iter().enumerate() {
-            let start = contours[i].start_near(at);
-            let way = (start - at).hypot();
-            if way < best.0 {
-                best = (way, slot, start);
-            }
-        }
-        let next = open.remove(best.1);
-        done.push((next, best.2));
-        at = best.2;
-        for &i in &frees[next] {
-            waiting[i] -= 1;
-            if waiting[i] == 0 {
-                let place = open.partition_point(|j| *j < i);
-                open.insert(place, i);
+    for depth in (0..=deepest).rev() {
+        for outside in [false, true] {
+            let mut open: Vec<usize> = (0..contours.len())
+                .filter(|i| contours[*i].depth == depth && contours[*i].outside == outside)
+                .collect();
+            while !open.is_empty() {
+                let mut best = (f64::INFINITY, 0, Point::ORIGIN);
+                for (slot, &i) in open.iter().enumerate() {
+                    let start = contours[i].start_near(at);
+                    let way = (start - at).hypot();
+                    if way < best.0 {
+                        best = (way, slot, start);
+                    }
+                }
+                done.push((open.remove(best.1), best.2));
+                at = best.2;
             }
         }
     }
@@ -77,14 +72,16 @@ mod tests {
     #[test]
     fn what_lies_inside_comes_first() {
         let circle = |x: f64, r: f64| Loop::Circle(Point::new(x, 0.0), r);
+        let cut = |piece, line, outside, depth| Contour { piece, line, outside, depth };
         let contours = vec![
-            Contour { piece: 0, line: circle(0.0, 20.0), outside: true, after: vec![1] },
-            Contour { piece: 0, line: circle(0.0, 10.0), outside: false, after: vec![2] },
-            Contour { piece: 1, line: circle(0.0, 5.0), outside: true, after: vec![] },
-            Contour { piece: 2, line: circle(100.0, 5.0), outside: true, after: vec![] },
+            cut(0, circle(0.0, 20.0), true, 0),
+            cut(0, circle(0.0, 10.0), false, 0),
+            cut(1, circle(0.0, 5.0), true, 1),
+            cut(1, circle(0.0, 2.0), false, 1),
+            cut(2, circle(100.0, 5.0), true, 0),
         ];
         let done: Vec<usize> =
             order(&contours, Point::new(-50.0, 0.0)).into_iter().map(|(i, _)| i).collect();
-        assert_eq!(done, vec![2, 1, 0, 3]);
+        assert_eq!(done, vec![3, 2, 1, 0, 4]);
     }
 }

@@ -1,7 +1,8 @@
 //! The 100 mm rule and short warnings, drawn where nothing is cut.
 
 use super::{Layer, Motion, Stroke};
-use crate::geom::{Loop, Point, Rect, Vec2, Where, letters, loop_distance, point_in_loop};
+use crate::geom::{Loop, Point, Rect, Vec2, Where, loop_distance, point_in_loop};
+use crate::letters;
 
 /// Height of the letters beside the rule (mm).
 const LETTERS: f64 = 2.5;

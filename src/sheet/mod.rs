@@ -4,7 +4,7 @@
 //! seen from the face that lies up, flaws to keep clear of (selvedges among them), one grain direction.
 
 use crate::fault::Place;
-use crate::geom::{GeomFault, Loop, Point, rectangle};
+use crate::geom::{GeomFault, Loop, Point, Pose, Vec2, rectangle};
 use crate::material::Face;
 use crate::units::Length;
 
@@ -69,6 +69,20 @@ pub struct Sheet {
 }
 
 impl Sheet {
+    /// The sheet moved so that the lower left corner of its box is the origin: from here on sheet, lay, picture and
+    /// file share one system.
+    #[must_use]
+    pub fn at_origin(self) -> Sheet {
+        let b = self.outline.bounds();
+        let pose = Pose::moved(Vec2::new(-b.x0, -b.y0));
+        let flaws = self
+            .flaws
+            .into_iter()
+            .map(|f| Flaw { outline: pose.on_loop(&f.outline), why: f.why })
+            .collect();
+        Sheet { outline: pose.on_loop(&self.outline), flaws, ..self }
+    }
+
     /// Area of the sheet less its flaws (mm²). Flaws that overlap one another or reach over the edge count once
     /// each, so the figure is the least there is.
     pub fn area(&self) -> f64 {
