@@ -145,28 +145,37 @@ impl Measures {
         self.values.iter().map(|(key, (value, place))| (*key, value, place))
     }
 
+    /// The figures to the last bit, wherever they were written: two places with one key are exactly alike.
+    pub(super) fn key(&self) -> String {
+        let mut key = String::new();
+        for (name, (value, _)) in &self.values {
+            key.push_str(name);
+            key.push('=');
+            value.write_key(&mut key);
+            key.push(';');
+        }
+        key
+    }
+
     /// Whether two positions have the same figures, wherever they were written.
     pub fn alike(&self, other: &Measures) -> bool {
-        self.values.len() == other.values.len()
-            && self
-                .values
-                .iter()
-                .zip(&other.values)
-                .all(|((k, (v, _)), (l, (w, _)))| k == l && values_alike(v, w))
+        self.key() == other.key()
     }
 }
 
-fn values_alike(v: &Value, w: &Value) -> bool {
-    let same = |a: &Length, b: &Length| a.mm().to_bits() == b.mm().to_bits();
-    match (v, w) {
-        (Value::Length(a), Value::Length(b)) => same(a, b),
-        (Value::Point(a, b), Value::Point(c, d)) => same(a, c) && same(b, d),
-        (Value::Lengths(a), Value::Lengths(b)) => {
-            a.len() == b.len() && a.iter().zip(b).all(|(a, b)| same(a, b))
-        }
-        (Value::Tables(a), Value::Tables(b)) => {
-            a.len() == b.len() && a.iter().zip(b).all(|(a, b)| a.alike(b))
-        }
-        (a, b) => a == b,
+impl Value {
+    fn write_key(&self, key: &mut String) {
+        use std::fmt::Write;
+        // Writing to a string cannot fail.
+        let _ = match self {
+            Value::Length(length) => write!(key, "{:x}", length.mm().to_bits()),
+            Value::Count(count) => write!(key, "{count}"),
+            Value::Word(word) => write!(key, "{word}"),
+            Value::Point(x, y) => write!(key, "{:x},{:x}", x.mm().to_bits(), y.mm().to_bits()),
+            Value::Lengths(list) => {
+                list.iter().try_for_each(|l| write!(key, "{:x},", l.mm().to_bits()))
+            }
+            Value::Tables(list) => list.iter().try_for_each(|t| write!(key, "{{{}}}", t.key())),
+        };
     }
 }

@@ -6,6 +6,7 @@ use super::{Kind, TermRole};
 use crate::fault::{Fault, Place};
 use crate::geom::{Affine, GeomFault, Loop, Point, Seg, Shape, tolerance};
 use crate::material::Face;
+use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::Arc;
 
@@ -201,20 +202,19 @@ impl Part {
     /// The distinct sizes, each worked out once, in the order of their first place.
     pub fn sizes(&self) -> Vec<Size> {
         let mut sizes: Vec<Size> = Vec::new();
+        let mut known: BTreeMap<String, usize> = BTreeMap::new();
         for (position, measures) in self.positions.numbers().into_iter().zip(&self.measures) {
-            if let Some(size) = sizes.iter_mut().find(|s| s.measures.alike(measures)) {
+            let next = known.len();
+            let at = *known.entry(measures.key()).or_insert(next);
+            if let Some(size) = sizes.get_mut(at) {
                 size.positions.push(position);
-            } else {
-                let mut developed = (self.kind.card().develop)(measures);
-                if self.mate_of.is_some() {
-                    mirror(&mut developed.members);
-                }
-                sizes.push(Size {
-                    positions: vec![position],
-                    measures: measures.clone(),
-                    developed,
-                });
+                continue;
             }
+            let mut developed = (self.kind.card().develop)(measures);
+            if self.mate_of.is_some() {
+                mirror(&mut developed.members);
+            }
+            sizes.push(Size { positions: vec![position], measures: measures.clone(), developed });
         }
         sizes
     }

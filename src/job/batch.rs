@@ -1,0 +1,159 @@
+//! From a job to what is laid together: every size worked out, pieces gathered by material and machine.
+
+use super::Job;
+use crate::fault::{Fault, any_error};
+use crate::geom::tolerance;
+use crate::lay::{Ground, Group};
+use crate::material::{CutSetting, Material};
+use crate::part::{Part, Size, pieces};
+use std::sync::Arc;
+
+/// A part of the job with its distinct sizes.
+#[derive(Debug, Clone)]
+pub struct Worked<'a> {
+    /// The part.
+    pub part: &'a Part,
+    /// Its distinct sizes.
+    pub sizes: Vec<Size>,
+}
+
+/// Pieces of one material for one machine, with the sheets they may come from.
+#[derive(Debug, Clone)]
+pub struct Batch {
+    /// Name of the material.
+    pub material: String,
+    /// Name of the machine's profile.
+    pub machine: String,
+    /// What is laid together.
+    pub group: Group,
+}
+
+/// Works every part out.
+///
+/// The faults of the sizes are gathered, errors and warnings; what is alike in several sizes of a part is said once.
+pub fn work_out(job: &Job) -> (Vec<Worked<'_>>, Vec<Fault>) {
+    let mut faults: Vec<Fault> = Vec::new();
+    let mut worked = Vec::new();
+    for part in &job.parts {
+        let sizes = part.sizes();
+        for size in &sizes {
+            let said = faults.len();
+            let places = places(&size.positions);
+            for fault in &size.developed.faults {
+                let fault = Fault {
+                    text: format!("{} {places}: {}", part.name, fault.text),
+                    ..fault.clone()
+                };
+                let again =
+                    faults[..said].iter().any(|f| f.code == fault.code && f.marks == fault.marks);
+                if !again {
+                    faults.push(fault);
+                }
+            }
+        }
+        worked.push(Worked { part, sizes });
+    }
+    (worked, faults)
+}
+
+/// Numbers as a person writes them: `1-12, 15, 20-30`.
+pub fn places(numbers: &[u32]) -> String {
+    let mut sorted = numbers.to_vec();
+    sorted.sort_unstable();
+    let mut runs: Vec<(u32, u32)> = Vec::new();
+    for n in sorted {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == n => *last = n,
+            _ => runs.push((n, n)),
+        }
+    }
+    let run = |(a, b): &(u32, u32)| match b - a {
+        0 => a.to_string(),
+        1 => format!("{a}, {b}"),
+        _ => format!("{a}-{b}"),
+    };
+    runs.iter().map(run).collect::<Vec<_>>().join(", ")
+}
+
+impl Job {
+    /// How a part's machine cuts its material.
+    pub fn setting(&self, material: &str, machine: &str) -> Option<&CutSetting> {
+        let machine = self.machine(machine)?;
+        self.materials.get(material)?.setting(&machine.key, machine.process.name())
+    }
+}
+
+/// Gathers the pieces by material and machine, in the order in which the job first names them.
+///
+/// # Errors
+/// Every fault that keeps a piece from being made.
+pub fn batches(job: &Job, worked: &[Worked<'_>]) -> Result<Vec<Batch>, Vec<Fault>> {
+    let mut faults = Vec::new();
+    let mut batches: Vec<Batch> = Vec::new();
+    let mut size = 0;
+    for it in worked {
+        let (Some(material), Some(machine), Some(setting)) = (
+            job.materials.get(&it.part.material),
+            job.machine(&it.part.cut_with),
+            job.setting(&it.part.material, &it.part.cut_with),
+        ) else {
+            continue;
+        };
+        let made = match pieces(it.part, &it.sizes, material.sort.is_woven(), size) {
+            Ok(made) => made,
+            Err(more) => {
+                faults.extend(more);
+                continue;
+            }
+        };
+        size += it.sizes.iter().map(|s| s.developed.members.len()).sum::<usize>();
+        let at = batches
+            .iter()
+            .position(|b| b.material == material.key && b.machine == machine.key)
+            .unwrap_or_else(|| {
+                batches.push(Batch {
+                    material: material.key.clone(),
+                    machine: machine.key.clone(),
+                    group: group(job, material, &machine.key, setting),
+                });
+                batches.len() - 1
+            });
+        if it.part.stretch.is_some() {
+            // Shapes that were fitted again stand off their own line by this much at most.
+            let apart = setting.gap + setting.kerf() + 2.0 * tolerance::FIT_STRETCH;
+            batches[at].group.apart = batches[at].group.apart.max(apart);
+        }
+        batches[at].group.pieces.extend(made);
+    }
+    if any_error(&faults) { Err(faults) } else { Ok(batches) }
+}
+
+fn group(job: &Job, material: &Material, machine: &str, setting: &CutSetting) -> Group {
+    let grounds = job
+        .sheets
+        .iter()
+        .filter(|sheet| sheet.material == material.key)
+        .filter(|sheet| sheet.cut_with.as_ref().is_none_or(|name| name == machine))
+        .map(|sheet| Ground {
+            sheet: Arc::new(sheet.clone()),
+            edge: setting.edge.max(sheet.edge.unwrap_or(0.0)) + setting.kerf() / 2.0,
+        })
+        .collect();
+    Group {
+        pieces: Vec::new(),
+        grounds,
+        apart: setting.gap + setting.kerf(),
+        hard_edges: job.machine(machine).is_some_and(|m| m.laser.is_some()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::places;
+
+    #[test]
+    fn numbers_are_written_in_runs() {
+        assert_eq!(places(&[3, 1, 2, 7, 9, 10]), "1-3, 7, 9, 10");
+        assert_eq!(places(&[]), "");
+    }
+}

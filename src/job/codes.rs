@@ -1,0 +1,152 @@
+//! Every code that a fault may carry, with what it means in one line.
+
+use crate::units::{UnitFault, UnitFaultKind};
+
+/// Codes in order, each once: `E` stops the work, `W` points something out.
+pub const CODES: &[(&str, &str)] = &[
+    ("E01", "there is no job file where it was looked for"),
+    ("E02", "a length stands without quotes"),
+    ("E03", "a text is not closed with its quote"),
+    ("E04", "a key or a table is given twice"),
+    ("E05", "a backslash in a text starts a special sign"),
+    ("E06", "a line is not TOML"),
+    ("E07", "a file, a list or a count is larger than any job needs"),
+    ("E08", "a value is of the wrong sort, such as a list where a length is wanted"),
+    ("E09", "a word is not one of those a key takes"),
+    ("E10", "there is no kind of part of that name"),
+    ("E11", "a key or a table is not known"),
+    ("E12", "something needed is missing"),
+    ("E13", "a part gives both `positions` and `count`, or neither"),
+    ("E14", "two things carry one name"),
+    ("E15", "there is no profile of that name"),
+    ("E16", "a length has no unit, or one that does not fit"),
+    ("E17", "a number holds a comma"),
+    ("E18", "\"mil\" means two different sizes"),
+    ("E19", "that is not a drill size"),
+    ("E20", "that is not a size"),
+    ("E21", "a spreadsheet has turned a measurement into a date"),
+    ("E22", "a cell holds a spreadsheet's error mark"),
+    ("E23", "a position is outside the part's, or not a number"),
+    ("E24", "a position is given twice"),
+    ("E25", "a table has a column that is not known"),
+    ("E26", "a file is not UTF-8 text"),
+    ("E27", "a hole is outside its part or too near its edge"),
+    ("E28", "measures contradict one another"),
+    ("E29", "an outline is open, crosses itself or is in pieces"),
+    ("E30", "a file holds no outline"),
+    ("E31", "a part does not fit on the sheets"),
+    ("E32", "there is no sheet, or not enough, of a material"),
+    ("E33", "a part is larger than the machine's bed"),
+    ("E34", "no remnant is large enough"),
+    ("E35", "a material has no figures for being cut on a machine"),
+    ("E36", "a file of the job is missing, unreadable or outside the job folder"),
+    ("E37", "a name has signs that a name can't have"),
+    ("E38", "figures stand without their source"),
+    ("E39", "a part's face and its sheets do not go together"),
+    ("E40", "a part is the mate of nothing it could be the mate of"),
+    ("E41", "a kerf is negative"),
+    ("E42", "a kerf is too wide for the parts"),
+    ("E43", "a machine's figures can't be right"),
+    ("E44", "a laser is not allowed for a material"),
+    ("E45", "a safety record is missing or does not fit the motions"),
+    ("E46", "there is no room for the 100 mm rule beside a sheet"),
+    ("E51", "a layout was made from other files than those here"),
+    ("E52", "a layout has been edited, or can't be read"),
+    ("E61", "a remnant is spoken for twice"),
+    ("E62", "the stock record is in use"),
+    ("E63", "the stock record is damaged or from a newer version"),
+    ("E70", "a picture could not be made"),
+    ("E71", "a file could not be written"),
+    ("E72", "a file would be written over"),
+    ("E73", "a written file failed its proof"),
+    ("E81", "a command was not understood"),
+    ("E90", "an outline file is broken, or not of a kind that is read"),
+    ("E91", "an outline file holds more than is read"),
+    ("E92", "an outline file has a figure or a point beyond any drawing"),
+    ("E93", "an outline file has no unit, or none that can be used"),
+    ("E94", "an outline is left open"),
+    ("E95", "more than two lines of an outline end at one point"),
+    ("E96", "an outline in a file crosses itself or encloses nothing"),
+    ("E97", "an outline file holds nothing to cut"),
+    ("E98", "an outline is drawn in a way that is not read"),
+    ("E99", "a path, shape or attribute of an outline file is wrongly written"),
+    ("W03", "a value stands out from its column"),
+    ("W04", "a fraction is on no rule"),
+    ("W05", "a size is outside 0.05 mm to 3 m"),
+    ("W06", "a material's stretch would change a part that does not speak of it"),
+    ("W07", "a table has no rows"),
+    ("W08", "a flaw lies off its sheet"),
+    ("W12", "a hole is too small for the machine and is marked for the punch"),
+    ("W13", "an outline is coarse"),
+    ("W14", "readings of one size differ much"),
+    ("W15", "a remark on an outline that was read"),
+    ("W20", "the dip of a pouch puckers its rim or is deep for its well"),
+    ("W21", "a pouch comes near the bottom of its well"),
+    ("W22", "a pouch dips little for the depth of its well"),
+    ("W23", "a facing does not go well with its seat or button"),
+    ("W24", "a part has a thin web"),
+    ("W25", "pitch and span of a row of holes do not agree"),
+    ("W26", "a bellows opens near the width of its boards"),
+    ("W27", "the cloth of a bellows meets or misses itself at its corners"),
+    ("W28", "a cut leaves material in a sharp inside corner"),
+    ("W31", "some pieces have no place in a lay"),
+];
+
+/// The code for a measurement that was refused.
+pub fn code_of(fault: &UnitFault) -> &'static str {
+    use UnitFaultKind as Kind;
+    match fault.kind() {
+        Kind::NoUnit | Kind::UnknownUnit | Kind::Ounce | Kind::Area | Kind::NotArea => "E16",
+        Kind::Comma => "E17",
+        Kind::Mil => "E18",
+        Kind::WireGauge | Kind::DrillRange | Kind::BareLetter => "E19",
+        Kind::SpreadsheetDate => "E21",
+        Kind::SpreadsheetError => "E22",
+        Kind::Empty
+        | Kind::TooLong
+        | Kind::ZeroDenominator
+        | Kind::Negative
+        | Kind::NotFinite
+        | Kind::Exponent
+        | Kind::TooLarge
+        | Kind::Grammar => "E20",
+    }
+}
+
+/// A text of the user's as it is told back: one line, cut short, without signs that a terminal would obey.
+pub(super) fn quoted(text: &str) -> String {
+    const MOST: usize = 48;
+    let mut told: String = text
+        .trim()
+        .chars()
+        .take(MOST)
+        .map(|c| if c.is_control() || is_invisible(c) { '\u{fffd}' } else { c })
+        .collect();
+    if text.trim().chars().count() > MOST {
+        told.push('…');
+    }
+    told
+}
+
+/// Signs that steer how a line is shown: marks of direction and of no width.
+fn is_invisible(sign: char) -> bool {
+    matches!(sign, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+}
+
+/// The known name that is likely meant: the nearest, or one that stands in the text as a word.
+pub(super) fn meant<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
+    crate::fault::nearest(word, known.iter().copied()).or_else(|| {
+        let low = word.to_lowercase();
+        let words: Vec<&str> = low.split(|c: char| !c.is_alphanumeric()).collect();
+        known.iter().find(|name| words.contains(&name.to_lowercase().as_str())).copied()
+    })
+}
+
+/// What to do about an unknown word: the likely one, else all that are known.
+pub(super) fn did_you_mean(word: &str, known: &[&str], lead: &str) -> String {
+    match meant(word, known) {
+        Some(name) => format!("did you mean `{name}`?"),
+        None if known.is_empty() => format!("{lead}: none"),
+        None => format!("{lead}: {}", known.join(", ")),
+    }
+}

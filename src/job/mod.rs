@@ -1,0 +1,251 @@
+//! The job: its file, its tables and the profiles it names, read into parts, sheets, materials and machines.
+//!
+//! Takes a [`Shelf`], which hands out the bytes of files; gives a [`Job`], or every fault there is, each with its
+//! place and what to do about it. Lengths are taken exactly as they were written, mixed units and all.
+//!
+//! Promises: all faults in one run; no panic on any input; files larger than 2 MiB, cells larger than 4 KiB, rows
+//! larger than 64 KiB, tables more than 64 deep and jobs of more than 10 000 pieces are refused before work begins.
+//! Never touches the disk, never writes a file, never puts a slip right by itself.
+//!
+//! A profile is looked for beside the job, then among the user's own, then among the built-in ones.
+
+mod batch;
+mod builtin;
+mod check;
+mod codes;
+mod desk;
+mod document;
+mod figures;
+mod lengths;
+mod machines;
+mod materials;
+mod outlines;
+mod parts;
+mod reader;
+mod rows;
+mod sheets;
+mod slips;
+mod starter;
+mod table;
+mod template;
+#[cfg(test)]
+mod tests;
+mod words;
+
+pub use batch::{Batch, Worked, batches, places, work_out};
+pub use codes::{CODES, code_of};
+pub use starter::starter;
+pub use template::{cell, template_for, template_table};
+
+use crate::fault::{Fault, Place, Sources, any_error};
+use crate::geom::Loop;
+use crate::machine::Machine;
+use crate::material::Material;
+use crate::part::{Part, Spares};
+use crate::sheet::Sheet;
+use crate::units::Unit;
+use desk::Desk;
+use reader::Reader;
+use std::collections::BTreeMap;
+
+/// The name of a job's own file.
+pub const JOB_FILE: &str = "job.toml";
+
+/// Whose files are meant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Which {
+    /// The job folder's.
+    Job,
+    /// The user's own profiles, kept for every job.
+    Own,
+}
+
+/// What became of a wish for a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Found {
+    /// Its bytes.
+    Bytes(Vec<u8>),
+    /// There is none.
+    Missing,
+    /// There is one and it cannot be read, with the reason in the system's words.
+    Unreadable(String),
+}
+
+/// Why a file of outlines was refused.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OutlineFault {
+    /// Code, `E29` or `E30` as a rule.
+    pub code: &'static str,
+    /// What was found.
+    pub text: String,
+    /// What to do about it.
+    pub cure: Option<String>,
+}
+
+/// Loops of a file (mm) and remarks on how they were read.
+pub type Outlines = (Vec<Loop>, Vec<String>);
+
+/// Hands out files. Names are paths from the folder on, with `/`; they never lead out of it.
+pub trait Shelf {
+    /// A file's bytes.
+    ///
+    /// A file beyond 64 MiB may be reported as unreadable instead of being read.
+    fn read(&self, which: Which, name: &str) -> Found;
+
+    /// The paths of all files there are, in any order: only for telling what may have been meant.
+    fn list(&self, which: Which) -> Vec<String>;
+
+    /// Reads the loops of an outline file; `unit` is its unit in millimetres where the user says so.
+    ///
+    /// # Errors
+    /// Whatever is wrong with the file.
+    fn outlines(
+        &self,
+        name: &str,
+        bytes: &[u8],
+        unit: Option<f64>,
+    ) -> Result<Outlines, OutlineFault>;
+}
+
+/// A file that the job was read from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Input {
+    /// Its path in the job folder; own and built-in profiles say so before it.
+    pub path: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+/// A job as read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// What it is called.
+    pub title: String,
+    /// Its parts, in the order of the file.
+    pub parts: Vec<Part>,
+    /// Its sheets: hides, then cloth, then leaves, each in the order of the file.
+    pub sheets: Vec<Sheet>,
+    /// Materials of parts and sheets, by name.
+    pub materials: BTreeMap<String, Material>,
+    /// Machines, by the name of their profile; parts and sheets use that name too.
+    pub machines: BTreeMap<String, Machine>,
+    /// The job's short names for machines, each with the name of its profile.
+    pub short_names: BTreeMap<String, String>,
+    /// Every file that was read, by path.
+    pub inputs: Vec<Input>,
+    /// The unit of numbers written without one.
+    pub unit: Option<Unit>,
+    /// How many places a numbered set has.
+    pub notes: Option<u32>,
+    /// The head of the job file.
+    pub place: Place,
+}
+
+impl Job {
+    /// A machine by its short name in the job, or by the name of its profile.
+    pub fn machine(&self, name: &str) -> Option<&Machine> {
+        let name = self.short_names.get(name).map_or(name, String::as_str);
+        self.machines.get(name)
+    }
+}
+
+/// What stands at the head of a job and holds for all of it.
+#[derive(Debug, Clone)]
+struct Head {
+    title: String,
+    unit: Option<Unit>,
+    notes: Option<u32>,
+    spares: Spares,
+    short_names: machines::ShortNames,
+}
+
+/// Reads a job with all that it names.
+///
+/// The job is there when no fault stops the work; warnings may come with it. The texts that were read are kept in
+/// `sources`, so that a fault can be shown with its line.
+pub fn read_job(shelf: &dyn Shelf, sources: &mut Sources) -> (Option<Job>, Vec<Fault>) {
+    let mut desk = Desk::new(shelf, sources);
+    let job = gather(&desk, true).map(|gathered| {
+        check::job(&desk, &gathered);
+        let mut job = gathered.job;
+        job.inputs = desk.take_inputs();
+        job
+    });
+    let faults = desk.finish();
+    if any_error(&faults) { (None, faults) } else { (job, faults) }
+}
+
+/// A job as far as it could be read.
+#[derive(Debug)]
+struct Gathered {
+    job: Job,
+    /// The unit of each part's numbers.
+    units: Vec<Option<Unit>>,
+    /// Whether a sheet could not be read.
+    lost_sheet: bool,
+}
+
+/// Reads what there is, faulty or not.
+fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
+    let document = desk.job_file()?;
+    let mut gathered = None;
+    reader::walk(&document, &desk.heap, "a job", |mut top| {
+        let head = head(&mut top);
+        let names = machines::Names::new(&head.short_names);
+        let sheets = sheets::take(desk, &mut top, &names);
+        let drafts = parts::take(desk, &mut top, &head, &names, with_tables);
+        top.needs_table(
+            "[[part]]",
+            "what is to be cut",
+            "write [[part]] with name and kind below it",
+        );
+        let machines = machines::load(desk, &names);
+        let materials = materials::load(desk, &drafts, &sheets.materials);
+        let units = drafts.iter().map(|draft| draft.unit).collect();
+        let parts = parts::complete(desk, drafts, &materials);
+        let place = top.place.clone();
+        top.finish("table");
+        let job = Job {
+            title: head.title.clone(),
+            parts,
+            sheets: sheets.made.into_iter().map(Sheet::at_origin).collect(),
+            materials,
+            machines,
+            short_names: head
+                .short_names
+                .iter()
+                .map(|(short, (profile, _))| (short.clone(), profile.clone()))
+                .collect(),
+            inputs: Vec::new(),
+            unit: head.unit,
+            notes: head.notes,
+            place,
+        };
+        gathered = Some(Gathered { job, units, lost_sheet: sheets.lost });
+    });
+    gathered
+}
+
+fn head(top: &mut Reader<'_>) -> Head {
+    let mut head = Head {
+        title: String::new(),
+        unit: None,
+        notes: None,
+        spares: Spares::NONE,
+        short_names: BTreeMap::new(),
+    };
+    if let Some(mut job) = top.take_table("job", "[job]") {
+        head.title = job.take_text("title").map_or_else(String::new, |(text, _)| text);
+        head.notes = job.take_count("notes", 1, 10_000).map(|(notes, _)| notes);
+        head.spares = parts::spares(&mut job).unwrap_or(Spares::NONE);
+        head.unit = job.unit;
+        top.unit = job.unit;
+        job.finish("key");
+    } else {
+        top.needs_table("[job]", "its head", "write [job] with title = \"…\" below it");
+    }
+    if let Some(machines) = top.take_table("machines", "[machines]") {
+        head.short_names = machines::short_names(machines);
+    }
+    head
+}

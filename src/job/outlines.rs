@@ -1,0 +1,218 @@
+//! Lines of sheets and flaws: from a file, from corners, or round.
+
+use super::desk::Desk;
+use super::document::Heap;
+use super::reader::Reader;
+use super::words::check_path;
+use crate::fault::{Fault, Place};
+use crate::geom::{GeomFault, Loop, Point, loop_within};
+use crate::sheet::Flaw;
+
+/// An outline may have so many corners.
+const MOST_CORNERS: usize = 100_000;
+
+/// The outline of a hide, with the holes that its file shows.
+pub(super) fn outline(desk: &Desk<'_>, reader: &mut Reader<'_>) -> Option<(Loop, Vec<Flaw>)> {
+    let unit = outline_unit(reader);
+    match (reader.has("outline"), reader.has("corners")) {
+        (true, true) => {
+            let item = reader.take("corners")?;
+            reader.take("outline");
+            reader.fault(
+                "E13",
+                "this hide gives both `outline` and `corners`".to_owned(),
+                &item.place,
+                "give one: a file, or the corners",
+            );
+            None
+        }
+        (false, false) => {
+            reader.needs(
+                "outline",
+                "a file with its line; or give `corners`",
+                "\"outlines/h1.svg\"",
+            );
+            None
+        }
+        (false, true) => Some((corners(reader)?, Vec::new())),
+        (true, false) => {
+            let (path, place) = reader.take_text("outline")?;
+            if !check_path(reader, &path, &place) {
+                return None;
+            }
+            let bytes = desk.file(&path, &place)?;
+            let read = desk.shelf.outlines(&path, &bytes, unit);
+            desk.note_input(&path, bytes);
+            match read {
+                Ok((loops, notes)) => {
+                    for note in notes {
+                        desk.heap.add(
+                            Fault::warning("W15", format!("{path}: {note}"))
+                                .at(&place)
+                                .cure("look at the picture of the sheet before it is cut"),
+                        );
+                    }
+                    sort_loops(&desk.heap, &path, loops, &place)
+                }
+                Err(fault) => {
+                    let made =
+                        Fault::error(fault.code, format!("{path}: {}", fault.text)).at(&place);
+                    desk.heap.add(match fault.cure {
+                        Some(cure) => made.cure(cure),
+                        None => made,
+                    });
+                    None
+                }
+            }
+        }
+    }
+}
+
+fn outline_unit(reader: &mut Reader<'_>) -> Option<f64> {
+    let (name, place) = reader.take_text("outline-unit")?;
+    let unit = crate::units::Unit::parse_name(&name);
+    if unit.is_none() {
+        reader.fault(
+            "E16",
+            format!("\"{}\" is not a unit used here", super::codes::quoted(&name)),
+            &place,
+            "use in, ft, yd, thou, mm, cm or m",
+        );
+    }
+    unit.map(crate::units::Unit::millimetres)
+}
+
+/// The largest loop is the sheet, loops inside it are holes.
+fn sort_loops(
+    heap: &Heap,
+    path: &str,
+    loops: Vec<Loop>,
+    place: &Place,
+) -> Option<(Loop, Vec<Flaw>)> {
+    let largest = loops
+        .iter()
+        .enumerate()
+        .max_by(|(_, a), (_, b)| a.area().total_cmp(&b.area()))
+        .map(|(n, _)| n);
+    let Some(largest) = largest else {
+        heap.add(
+            Fault::error("E30", format!("{path}: no outline in it"))
+                .at(place)
+                .cure("draw round the hide on a layer of its own"),
+        );
+        return None;
+    };
+    let mut rest = loops;
+    let outline = rest.remove(largest);
+    let outside = rest.iter().filter(|hole| !loop_within(hole, &outline)).count();
+    if outside > 0 {
+        heap.add(
+            Fault::error(
+                "E29",
+                format!(
+                    "{path}: {outside} of its {} lines lie outside the largest",
+                    rest.len() + 1
+                ),
+            )
+            .at(place)
+            .cure(
+                "leave one outline, with its holes inside it; a second piece is a sheet of its own",
+            ),
+        );
+        return None;
+    }
+    let flaws = rest.into_iter().map(|outline| Flaw { why: "hole".to_owned(), outline }).collect();
+    Some((outline, flaws))
+}
+
+/// A polygon from the key `corners`.
+fn corners(reader: &mut Reader<'_>) -> Option<Loop> {
+    let item = reader.take("corners")?;
+    let example = "[[\"0 mm\", \"0 mm\"], [\"600 mm\", \"0 mm\"], [\"300 mm\", \"400 mm\"]]";
+    let Some(items) = reader.list_of(&item) else {
+        reader.wants("corners", "a list of points", &item, example);
+        return None;
+    };
+    if items.len() > MOST_CORNERS {
+        reader.fault(
+            "E07",
+            format!("{} corners are more than {MOST_CORNERS}", items.len()),
+            &item.place,
+            "leave out what lies in a straight line",
+        );
+        return None;
+    }
+    let read: Vec<Option<Point>> = items
+        .iter()
+        .map(|item| {
+            let (x, y) = reader.point_of("corners", item)?;
+            Some(Point::new(x.mm(), y.mm()))
+        })
+        .collect();
+    let points: Vec<Point> = read.into_iter().collect::<Option<_>>()?;
+    made(reader, Loop::polygon(&points), &item.place)
+}
+
+fn made(reader: &Reader<'_>, made: Result<Loop, GeomFault>, place: &Place) -> Option<Loop> {
+    match made {
+        Ok(outline) => Some(outline),
+        Err(fault) => {
+            reader.fault(
+                "E29",
+                fault.to_string(),
+                place,
+                "go round it once, corner by corner, and do not repeat the first",
+            );
+            None
+        }
+    }
+}
+
+/// The flaws of a sheet; those that lie off it are pointed out.
+pub(super) fn flaws(reader: &mut Reader<'_>, what: &str, sheet: Option<&Loop>) -> Vec<Flaw> {
+    let mut flaws = Vec::new();
+    for mut inner in reader.take_tables("flaw", &format!("this [[{what}]]")) {
+        let why = inner.take_text("why").map_or_else(|| "flaw".to_owned(), |(text, _)| text);
+        let round = inner.has("at") || inner.has("diameter");
+        let outline = match (round, inner.has("corners")) {
+            (true, false) => round_flaw(&mut inner),
+            (false, true) => corners(&mut inner),
+            (both, _) => {
+                let (at, size) = (inner.take("at"), inner.take("diameter"));
+                let corner = inner.take("corners");
+                let place =
+                    corner.or(at).or(size).map_or_else(|| inner.place.clone(), |item| item.place);
+                let text = if both { "gives both a circle and corners" } else { "has no line" };
+                inner.fault(
+                    if both { "E13" } else { "E12" },
+                    format!("{} {text}", inner.what),
+                    &place,
+                    "give `at` and `diameter`, or `corners`",
+                );
+                None
+            }
+        };
+        let off = |flaw: &Loop, sheet: &Loop| !flaw.bounds().overlaps(sheet.bounds());
+        if outline.as_ref().zip(sheet).is_some_and(|(flaw, sheet)| off(flaw, sheet)) {
+            let why = super::codes::quoted(&why);
+            inner.heap.add(
+                Fault::warning("W08", format!("the flaw \"{why}\" lies off its sheet"))
+                    .at(&inner.place)
+                    .cure("look at its place, and whether the sheet was turned over"),
+            );
+        }
+        inner.finish("key");
+        flaws.extend(outline.map(|outline| Flaw { why, outline }));
+    }
+    flaws
+}
+
+fn round_flaw(inner: &mut Reader<'_>) -> Option<Loop> {
+    if !inner.has("at") {
+        inner.needs("at", "its centre", "[\"120 mm\", \"210 mm\"]");
+    }
+    let at = inner.take_point("at");
+    let size = inner.need_length("diameter", "how large it is", "\"18 mm\"");
+    let ((x, y), (size, place)) = (at?, size?);
+    made(inner, Loop::circle(Point::new(x, y), size.mm() / 2.0), &place)
+}

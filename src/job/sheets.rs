@@ -1,0 +1,260 @@
+//! The tables [[hide]], [[cloth]] and [[leaf]].
+
+use super::desk::Desk;
+use super::document::Heap;
+use super::lengths::How;
+use super::machines::Names;
+use super::outlines::{flaws, outline};
+use super::reader::Reader;
+use super::words::check_name;
+use crate::fault::{Fault, Place};
+use crate::geom::{GeomFault, Loop};
+use crate::material::Face;
+use crate::sheet::{Flaw, Sheet, SheetKind, selvedges, width_of_cloth};
+use crate::units::Length;
+use std::collections::BTreeMap;
+
+/// What became of the sheets.
+#[derive(Debug, Default)]
+pub(super) struct Sheets {
+    /// Those that could be read: hides, cloth, leaves.
+    pub(super) made: Vec<Sheet>,
+    /// Every name of a material, with its place, of those that could not be read too.
+    pub(super) materials: Vec<(String, Place)>,
+    /// Whether any could not be read: then nothing is said about sheets that are wanting.
+    pub(super) lost: bool,
+}
+
+/// Takes every sheet.
+pub(super) fn take(desk: &Desk<'_>, top: &mut Reader<'_>, names: &Names<'_>) -> Sheets {
+    let mut sheets = Sheets::default();
+    for (key, what, kind) in [
+        ("hide", "this hide", SheetKind::Hide),
+        ("cloth", "this cloth", SheetKind::Cloth),
+        ("leaf", "this leaf", SheetKind::Leaf),
+    ] {
+        for mut reader in top.take_tables(key, what) {
+            let common = common(&mut reader, names);
+            sheets.materials.extend(common.material.clone());
+            let made = match kind {
+                SheetKind::Hide => hide(desk, reader, common),
+                _ => rectangle(reader, common, kind),
+            };
+            sheets.lost |= made.is_none();
+            sheets.made.extend(made);
+        }
+    }
+    doubled(&desk.heap, sheets.made.iter().map(|s| (s.id.as_str(), &s.place)), "sheets");
+    sheets
+}
+
+/// Reports names that two things carry; capital and small letters count alike, as files on some disks do.
+pub(super) fn doubled<'a>(
+    heap: &Heap,
+    named: impl Iterator<Item = (&'a str, &'a Place)>,
+    what: &str,
+) {
+    let mut seen: BTreeMap<String, &Place> = BTreeMap::new();
+    for (name, place) in named.filter(|(name, _)| !name.is_empty()) {
+        match seen.entry(name.to_lowercase()) {
+            std::collections::btree_map::Entry::Vacant(free) => {
+                free.insert(place);
+            }
+            std::collections::btree_map::Entry::Occupied(first) => heap.add(
+                Fault::error(
+                    "E14",
+                    format!(
+                        "\"{name}\" names two {what} (lines {} and {})",
+                        first.get().line,
+                        place.line
+                    ),
+                )
+                .at(place)
+                .mark(first.get(), "first here")
+                .cure("every name must differ, and not by capital letters alone"),
+            ),
+        }
+    }
+}
+
+/// What every sheet has.
+struct Common {
+    id: Option<String>,
+    material: Option<(String, Place)>,
+    up: Option<Face>,
+    /// Whether `up` says something that could not be read.
+    side_lost: bool,
+    thickness: Option<Length>,
+    edge: Option<f64>,
+    cut_with: Option<String>,
+}
+
+fn common(reader: &mut Reader<'_>, names: &Names<'_>) -> Common {
+    let id = reader
+        .need_text("id", "your name for it", "\"H1\"")
+        .filter(|(id, place)| check_name(reader, id, place))
+        .map(|(id, _)| id);
+    let up = reader.take_word("up", Face::NAMES).map(|(face, _)| face);
+    Common {
+        id,
+        material: material(reader),
+        up,
+        side_lost: up.is_none() && reader.has("up"),
+        thickness: reader.take_length("thickness", How::Thickness).map(|(l, _)| l),
+        edge: reader.take_length("edge", How::Size).map(|(l, _)| l.mm()),
+        cut_with: names.take(reader),
+    }
+}
+
+/// The name of a material's profile.
+pub(super) fn material(reader: &mut Reader<'_>) -> Option<(String, Place)> {
+    let (name, place) = reader.need_text("material", "name of its profile", "\"pouch-leather\"")?;
+    let name = name.trim_start_matches("materials/").trim_end_matches(".toml").to_owned();
+    check_name(reader, &name, &place).then_some((name, place))
+}
+
+impl Common {
+    fn sheet(
+        self,
+        kind: SheetKind,
+        outline: Loop,
+        flaws: Vec<Flaw>,
+        grain: f64,
+        place: Place,
+    ) -> Option<Sheet> {
+        if self.side_lost {
+            return None;
+        }
+        Some(Sheet {
+            id: self.id?,
+            kind,
+            material: self.material?.0,
+            up: self.up,
+            outline,
+            flaws,
+            grain,
+            edge: self.edge,
+            thickness: self.thickness,
+            cut_with: self.cut_with,
+            generation: 1,
+            place,
+        })
+    }
+}
+
+fn hide(desk: &Desk<'_>, mut reader: Reader<'_>, common: Common) -> Option<Sheet> {
+    let shape = outline(desk, &mut reader);
+    let grain = grain(&mut reader);
+    if grain.is_none() && !reader.has("grain") && !reader.has("grain-line") {
+        reader.needs(
+            "grain-line",
+            "two points along the backbone",
+            "[[\"0 mm\", \"0 mm\"], [\"600 mm\", \"0 mm\"]]",
+        );
+    }
+    let flaws = flaws(&mut reader, "hide.flaw", shape.as_ref().map(|(outline, _)| outline));
+    let place = reader.place.clone();
+    reader.finish("key");
+    let (outline, mut holes) = shape?;
+    holes.extend(flaws);
+    common.sheet(SheetKind::Hide, outline, holes, grain?, place)
+}
+
+/// Direction of the grain in degrees, from a line or a number.
+fn grain(reader: &mut Reader<'_>) -> Option<f64> {
+    let line = reader.take("grain-line");
+    if let (Some(item), true) = (&line, reader.has("grain")) {
+        reader.take("grain");
+        reader.fault(
+            "E13",
+            format!("{} gives both `grain` and `grain-line`", reader.what),
+            &item.place,
+            "give one of them",
+        );
+        return None;
+    }
+    let Some(item) = line else {
+        return reader.take_number("grain", -360.0, 360.0);
+    };
+    let points = reader.list_of(&item).filter(|list| list.len() == 2);
+    let Some([first, last]) = points.as_deref() else {
+        reader.wants(
+            "grain-line",
+            "two points",
+            &item,
+            "[[\"0 mm\", \"0 mm\"], [\"600 mm\", \"0 mm\"]]",
+        );
+        return None;
+    };
+    let a = reader.point_of("grain-line", first);
+    let b = reader.point_of("grain-line", last);
+    let ((ax, ay), (bx, by)) = (a?, b?);
+    let (dx, dy) = (bx.mm() - ax.mm(), by.mm() - ay.mm());
+    if dx.hypot(dy) < crate::geom::tolerance::JOIN {
+        reader.fault(
+            "E20",
+            "the two points of `grain-line` are the same".to_owned(),
+            &item.place,
+            "give two points far apart, along the backbone",
+        );
+        return None;
+    }
+    Some(dy.atan2(dx).to_degrees())
+}
+
+fn rectangle(mut reader: Reader<'_>, common: Common, kind: SheetKind) -> Option<Sheet> {
+    let width = reader.need_length("width", "across the roll, or the shorter side", "\"54 in\"");
+    let length = reader.need_length("length", "along the roll, or the longer side", "\"1 yd\"");
+    let grain = match kind {
+        SheetKind::Cloth => reader
+            .take_word("warp", &[("along", 0.0), ("across", 90.0)])
+            .map_or(0.0, |(turn, _)| turn),
+        _ => reader.take_number("grain", -360.0, 360.0).unwrap_or(0.0),
+    };
+    let selvedge = match kind {
+        SheetKind::Cloth => reader.take_length("selvedge", How::Size),
+        _ => None,
+    };
+    let outline = width.as_ref().zip(length.as_ref()).and_then(|((width, place), (length, _))| {
+        made_sides(&reader, width_of_cloth(length.mm(), width.mm()), place)
+    });
+    let mut lost = Vec::new();
+    if let (Some((width, _)), Some((length, _)), Some((selvedge, place))) =
+        (&width, &length, &selvedge)
+    {
+        if 2.0 * selvedge.mm() >= width.mm() {
+            reader.fault(
+                "E28",
+                format!(
+                    "two selvedges of {} leave nothing of a width of {}",
+                    selvedge.text(),
+                    width.text()
+                ),
+                place,
+                "look at `selvedge` and `width`",
+            );
+        } else if selvedge.mm() > 0.0 {
+            lost = selvedges(length.mm(), width.mm(), selvedge.mm()).unwrap_or_default();
+        }
+    }
+    let flaws = flaws(&mut reader, &format!("{}.flaw", kind.name()), outline.as_ref());
+    lost.extend(flaws);
+    let place = reader.place.clone();
+    reader.finish("key");
+    common.sheet(kind, outline?, lost, grain, place)
+}
+
+fn made_sides(reader: &Reader<'_>, made: Result<Loop, GeomFault>, place: &Place) -> Option<Loop> {
+    match made {
+        Ok(outline) => Some(outline),
+        Err(fault) => {
+            reader.fault(
+                "E20",
+                format!("{} has no size: {fault}", reader.what),
+                place,
+                "look at its width and length",
+            );
+            None
+        }
+    }
+}

@@ -1,0 +1,122 @@
+//! Slips of the pen: values that can be read and are probably not meant.
+//!
+//! Nothing here is ever put right by itself; it is pointed out, with what was likely meant.
+
+use super::document::Heap;
+use crate::fault::{Fault, Place};
+use crate::part::{Part, Value};
+use crate::units::Length;
+use std::collections::BTreeMap;
+
+/// Sizes below and above these are pointed out (mm).
+const USUAL: (f64, f64) = (0.05, 3000.0);
+/// Readings of one size that differ by more are pointed out (mm): ten thousandths of an inch.
+const SPREAD: f64 = 0.254;
+/// A value that stands off its column's median by more than this share is pointed out.
+const STANDS_OFF: f64 = 0.25;
+/// Inches taken for millimetres make a value so many times too large or too small.
+const INCH: f64 = 25.4;
+/// A factor of inches is recognised within this share.
+const NEAR_INCH: f64 = 0.3;
+
+/// W04: a fraction that is on no rule.
+pub(super) fn fraction(heap: &Heap, length: &Length, place: &Place) {
+    if let Some(hint) = length.odd_fraction() {
+        heap.add(
+            Fault::warning("W04", hint.text())
+                .at(place)
+                .cure(format!("was {} meant?", hint.instead())),
+        );
+    }
+}
+
+/// W05: a size that no part has. Nothing at all is a size too: no trim, no gap.
+pub(super) fn bounds(heap: &Heap, key: &str, length: &Length, place: &Place) {
+    let mm = length.mm();
+    if mm == 0.0 || (USUAL.0..=USUAL.1).contains(&mm) {
+        return;
+    }
+    heap.add(
+        Fault::warning("W05", format!("`{key}` is {}, outside 0.05 mm to 3 m", length.text()))
+            .at(place)
+            .cure("look at the unit and the point"),
+    );
+}
+
+/// W14: readings that differ much.
+pub(super) fn readings(heap: &Heap, length: &Length, place: &Place) {
+    let spread = length.spread();
+    if spread > SPREAD + crate::geom::tolerance::SLACK {
+        heap.add(
+            Fault::warning(
+                "W14",
+                format!("these readings differ by {spread:.2} mm ({:.3} in)", spread / INCH),
+            )
+            .at(place)
+            .cure("measure again; the mean is used"),
+        );
+    }
+}
+
+/// W03: values that stand out from their column, for every length of a part that has several positions.
+pub(super) fn columns(heap: &Heap, part: &Part) {
+    let mut columns: BTreeMap<&'static str, Vec<(u32, &Length, &Place)>> = BTreeMap::new();
+    for (position, measures) in part.positions.numbers().into_iter().zip(&part.measures) {
+        for (key, value, place) in measures.iter() {
+            if let Value::Length(length) = value {
+                columns.entry(key).or_default().push((position, length, place));
+            }
+        }
+    }
+    for (key, column) in columns {
+        column_slips(heap, part, key, &column);
+    }
+}
+
+fn column_slips(heap: &Heap, part: &Part, key: &str, column: &[(u32, &Length, &Place)]) {
+    let mut sizes: Vec<f64> = column.iter().map(|(_, length, _)| length.mm()).collect();
+    sizes.sort_by(f64::total_cmp);
+    let Some(median) = sizes.get(sizes.len() / 2).copied() else {
+        return;
+    };
+    if sizes.len() < 3 || median <= 0.0 {
+        return;
+    }
+    let off = |mm: f64| (mm / median - 1.0).abs() > STANDS_OFF;
+    let near = |ratio: f64| (ratio / INCH - 1.0).abs() < NEAR_INCH;
+    let many = sizes.iter().filter(|mm| off(**mm)).count() * 4 > sizes.len();
+    let mut told: Vec<&Place> = Vec::new();
+    for (position, length, place) in column {
+        let ratio = length.mm() / median;
+        if !off(length.mm()) || told.contains(place) {
+            continue;
+        }
+        let text = length.text();
+        let number = text.trim_end_matches(|c: char| !c.is_ascii_digit());
+        let head = format!("{}:{position}: `{key}` is {text}", part.name);
+        let fault = if near(ratio) {
+            Fault::warning("W03", format!("{head}, {ratio:.0} times the others"))
+                .cure(format!("did you mean {number} mm?"))
+        } else if near(1.0 / ratio) {
+            Fault::warning(
+                "W03",
+                format!("{head}, the others are {:.0} times as much", 1.0 / ratio),
+            )
+            .cure(format!("did you mean {number} in?"))
+        } else if many {
+            // A set that grows or shrinks along the compass has no usual size.
+            continue;
+        } else {
+            Fault::warning(
+                "W03",
+                format!(
+                    "{head}, {:.0} % off the usual {median:.2} mm",
+                    (ratio - 1.0).abs() * 100.0
+                ),
+            )
+            .cure("measure it again if this surprises you")
+        };
+        told.push(place);
+        heap.add(fault.at(place));
+    }
+}

@@ -1,0 +1,398 @@
+//! What a sound job comes to.
+
+use super::faults::base;
+use super::*;
+use crate::material::{Face, Sort, Tannage};
+use crate::part::{Grain, Positions, Spares, Value};
+use crate::sheet::SheetKind;
+use crate::units::Unit;
+use std::fmt::Write as _;
+
+fn sound(memory: &Memory) -> crate::job::Job {
+    let (job, faults) = memory.read();
+    assert_eq!(faults.iter().map(told).collect::<Vec<_>>(), Vec::<String>::new());
+    job.unwrap()
+}
+
+fn only_warned(memory: &Memory) -> crate::job::Job {
+    let (job, faults) = memory.read();
+    job.unwrap_or_else(|| panic!("{:?}", faults.iter().map(told).collect::<Vec<_>>()))
+}
+
+#[test]
+fn the_starter_reads_without_a_fault() {
+    let job = sound(&sample());
+    assert_eq!(job.title, "sample");
+    assert_eq!(
+        (job.parts.len(), job.sheets.len(), job.machines.len(), job.materials.len()),
+        (2, 2, 1, 2)
+    );
+    let pouch = &job.parts[0];
+    assert_eq!(pouch.positions, Positions::Numbered((1..=12).collect()));
+    assert_eq!(pouch.spares, Spares { share: 0.1, least: 1 });
+    assert_eq!(pouch.face, Some(Face::Flesh));
+    let well = |n: usize| {
+        let measures = &pouch.measures[n - 1];
+        let place = measures.place_of("well");
+        (measures.length("well").unwrap().text().to_owned(), place.file.to_string(), place.line)
+    };
+    assert_eq!(well(7), ("29.2 mm".to_owned(), "pouches.csv".to_owned(), 4));
+    assert_eq!(well(8), ("1 1/8 in".to_owned(), "job.toml".to_owned(), 44));
+    // The machine's short name leads to its profile, and both names find it.
+    assert_eq!(pouch.cut_with, "drag-knife-small");
+    assert_eq!(job.machine("knife"), job.machine("drag-knife-small"));
+    let paths: Vec<&str> = job.inputs.iter().map(|i| i.path.as_str()).collect();
+    assert_eq!(
+        paths,
+        [
+            "job.toml",
+            "machines/drag-knife-small.toml",
+            "materials/hinge-cloth.toml",
+            "materials/pouch-leather.toml",
+            "pouches.csv"
+        ]
+    );
+    assert_eq!(job.inputs[4].bytes, sample().job["pouches.csv"]);
+    // Warnings of the sizes come with the sizes: there are none of those either.
+    for part in &job.parts {
+        assert!(part.sizes().iter().all(|s| s.developed.faults.is_empty()), "{}", part.name);
+    }
+}
+
+#[test]
+fn a_title_never_breaks_the_starter() {
+    for name in ["x\"]\n[evil]", "\\", "", "é ½", "]]>", "a\tb"] {
+        let job = sound(&Memory::of(crate::job::starter(name)));
+        assert!(!job.title.contains(['"', '\n', '\\']), "{}", job.title);
+    }
+}
+
+#[test]
+fn every_built_in_profile_reads() {
+    for (path, text) in crate::job::builtin::PROFILES {
+        let name = path.split(['/', '.']).nth(1).unwrap();
+        let mut memory = base();
+        let job = memory.text("job.toml");
+        let job = if path.starts_with("machines/") {
+            job.replace(
+                "knife = \"drag-knife\"",
+                &format!("knife = \"drag-knife\"\nother = \"{name}\""),
+            )
+        } else {
+            job + &format!(
+                "\n[[leaf]]\nid = \"L\"\nmaterial = \"{name}\"\nwidth = \"9 in\"\nlength = \"9 in\"\n"
+            )
+        };
+        memory = memory.with("job.toml", job);
+        let (_, faults) = memory.read();
+        let wrong: Vec<String> =
+            faults.iter().map(told).filter(|t| !t.contains("needs `up`")).collect();
+        assert_eq!(wrong, Vec::<String>::new(), "{path}");
+        assert!(text.contains("source"), "{path}");
+    }
+}
+
+#[test]
+fn the_users_own_profile_goes_before_the_built_in_and_after_the_jobs() {
+    let profile = |title: &str| {
+        crate::job::builtin::profile("machines/drag-knife.toml")
+            .unwrap()
+            .replace("drag knife, large bed", title)
+            .into_bytes()
+    };
+    assert_eq!(sound(&base()).machines["drag-knife"].title, "drag knife, large bed");
+    let mut memory = base();
+    memory.own.insert("machines/drag-knife.toml".to_owned(), profile("mine"));
+    let job = sound(&memory);
+    assert_eq!(job.machines["drag-knife"].title, "mine");
+    assert_eq!(&*job.machines["drag-knife"].place.file, "own profile machines/drag-knife.toml");
+    let job = sound(&memory.with("machines/drag-knife.toml", profile("the job's")));
+    assert_eq!(job.machines["drag-knife"].title, "the job's");
+}
+
+#[test]
+fn profiles_give_their_figures() {
+    let material = "[material]\nname = \"kid\"\nsort = \"leather\"\nthickness = [\"1 oz\", \"16 thou\"]\n\
+                    tannage = \"vegetable\"\nsalvaged = true\ndata-sheet = \"maker, 2 May\"\nsource = \"coupon\"\n\
+                    [stretch]\nalong = \"2 %\"\nacross = \"-0.5%\"\nsource = \"Assumed\"\n\
+                    [[cut]]\non = \"knife\"\nkerf-x = \"0.2 mm\"\nkerf-y = \"0.1 mm\"\ngap = \"1 mm\"\nedge = \"5 mm\"\nsource = \"coupon\"\n\
+                    [[cut]]\non = \"drag-knife\"\nkerf = \"0.1 mm\"\ngap = \"2 mm\"\nedge = \"4 mm\"\nleast-web = \"3 mm\"\nsource = \"coupon\"\n";
+    let job = only_warned(&base().with("materials/pouch-leather.toml", material));
+    let kid = &job.materials["pouch-leather"];
+    assert_eq!(
+        (kid.title.as_str(), kid.sort, kid.tannage),
+        ("kid", Sort::Leather, Some(Tannage::Vegetable))
+    );
+    assert!(kid.salvaged && kid.data_sheet.is_some());
+    let stretch = kid.stretch.as_ref().unwrap();
+    assert!((stretch.along - 0.02).abs() < 1e-12 && (stretch.across + 0.005).abs() < 1e-12);
+    assert!(stretch.source.is_assumed() && !kid.source.is_assumed());
+    // 1 oz is 1/64 in, common practice; the mean with 16 thou.
+    let thickness = kid.thickness.as_ref().unwrap().mm();
+    assert!((thickness - (0.396875 + 0.4064) / 2.0).abs() < 1e-12, "{thickness}");
+    let by_process = kid.setting("other", "knife").unwrap();
+    assert!((by_process.least_web - 0.6).abs() < 1e-12, "three kerfs");
+    let by_name = kid.setting("drag-knife", "knife").unwrap();
+    assert!((by_name.least_web - 3.0).abs() < 1e-12 && (by_name.gap - 2.0).abs() < 1e-12);
+}
+
+#[test]
+fn laser_plates_are_read_in_their_units() {
+    let profile = crate::job::builtin::profile("machines/diode-laser.toml").unwrap();
+    let profile =
+        profile.replace("450 nm", "10.6 um").replace("10 W", "5500 mW").replace("= \"4\"", "= 4");
+    let job = base()
+        .text("job.toml")
+        .replace("\"drag-knife\"", "\"drag-knife\"\nlaser = \"diode-laser\"");
+    let colour = "\n[colour]\nEDGES = \"#D55E00\"\nHOLES = \"blue\"\n";
+    let memory = base().with("job.toml", job).with("machines/diode-laser.toml", profile + colour);
+    let job = sound(&memory);
+    let plate = job.machines["diode-laser"].laser.clone().unwrap();
+    assert!((plate.wavelength - 10600.0).abs() < 1e-9 && (plate.power - 5.5).abs() < 1e-12);
+    assert_eq!(
+        (plate.class.as_str(), plate.enclosed, plate.extraction.as_str()),
+        ("4", false, "none")
+    );
+    assert_eq!(job.machines["diode-laser"].colours.len(), 2);
+}
+
+#[test]
+fn outline_files_give_sheet_and_holes() {
+    let old = base().text("job.toml");
+    let from = old.find("corners").unwrap();
+    let to = from + old[from..].find('\n').unwrap();
+    let job = format!(
+        "{}outline = \"outlines/h1.txt\"\noutline-unit = \"in\"{}",
+        &old[..from],
+        &old[to..]
+    );
+    let memory =
+        base().with("job.toml", job).with("outlines/h1.txt", "11 10 1\n10 10 9\n7 7 0.5\n");
+    let job = sound(&memory);
+    let sheet = &job.sheets[0];
+    assert_eq!(sheet.outline.as_circle().map(|(_, r)| r), Some(9.0 * 25.4));
+    assert_eq!(sheet.flaws.iter().map(|f| f.why.as_str()).collect::<Vec<_>>(), ["hole", "hole"]);
+    assert!(job.inputs.iter().any(|i| i.path == "outlines/h1.txt"));
+}
+
+#[test]
+fn sheets_lie_as_they_are_described() {
+    let job = base()
+        .text("job.toml")
+        .replace("grain = 0", "grain-line = [[\"0 mm\", \"-5 mm\"], [\"100 mm\", \"95 mm\"]]")
+        + "\n[[cloth]]\nid = \"C\"\nmaterial = \"hinge-cloth\"\nwidth = \"36 in\"\nlength = \"1 yd\"\nselvedge = \"1/2 in\"\n\
+           warp = \"across\"\nunit = \"mm\"\n[[cloth.flaw]]\nwhy = \"oil\"\ncorners = [[100, 100], [140, 100], [120, 150.5]]\n\
+           \n[[leaf]]\nid = \"L\"\nmaterial = \"thin-card\"\nwidth = \"200 mm\"\nlength = \"300 mm\"\nedge = \"2 mm\"\ncut-with = \"knife\"\n";
+    let job = sound(&base().with("job.toml", job));
+    let [hide, cloth, leaf] = &job.sheets[..] else { panic!() };
+    assert!((hide.grain - 45.0).abs() < 1e-9);
+    assert_eq!((cloth.kind, cloth.flaws.len(), cloth.generation), (SheetKind::Cloth, 3, 1));
+    assert!((cloth.grain - 90.0).abs() < 1e-9);
+    assert_eq!(cloth.flaws[2].why, "oil");
+    assert!((cloth.flaws[2].outline.area() - 1010.0).abs() < 1e-9);
+    let bounds = leaf.outline.bounds();
+    assert!((bounds.width() - 300.0).abs() < 1e-9 && (bounds.height() - 200.0).abs() < 1e-9);
+    assert_eq!((leaf.edge, leaf.cut_with.as_deref()), (Some(2.0), Some("drag-knife")));
+}
+
+const GASKETS: &str = "
+[[part]]
+name = \"lower\"
+kind = \"gasket\"
+positions = \"1-2\"
+table = \"g.csv\"
+length = \"8 in\"
+width = \"2 in\"
+unit = \"in\"
+material = \"pouch-leather\"
+cut-with = \"knife\"
+face = \"flesh\"
+grain = \"across length\"
+stretch = [\"1 %\", \"2 %\"]
+spares = \"none\"
+[[part.row]]
+holes = 4
+first = [1, 1]
+pitch = 2
+diameter = \"#30 drill\"
+[[part.hole]]
+at = [\"10 mm\", \"10 mm\"]
+diameter = \"5 mm\"
+unit = \"mm\"
+
+[[part]]
+name = \"upper\"
+kind = \"gasket\"
+positions = \"1-2\"
+mate-of = \"lower\"
+width = \"2.5 in\"
+material = \"pouch-leather\"
+cut-with = \"knife\"
+";
+
+#[test]
+fn mates_take_what_they_do_not_say_themselves() {
+    let job = base().text("job.toml") + GASKETS;
+    let job = only_warned(&base().with("job.toml", job).with("g.csv", "position,length\n2,9\n"));
+    let (lower, upper) = (&job.parts[1], &job.parts[2]);
+    assert_eq!((lower.grain, lower.mate_of.as_deref()), (Grain::Across, None));
+    let stretch = lower.stretch.as_ref().unwrap();
+    assert!((stretch.along - 0.01).abs() < 1e-12 && (stretch.across - 0.02).abs() < 1e-12);
+    assert_eq!(upper.mate_of.as_deref(), Some("lower"));
+    let text = |part: &crate::part::Part, n: usize, key| {
+        part.measures[n].length(key).unwrap().text().to_owned()
+    };
+    assert_eq!([text(lower, 0, "length"), text(lower, 1, "length")], ["8 in", "9 in"]);
+    assert_eq!([text(upper, 0, "length"), text(upper, 1, "length")], ["8 in", "9 in"]);
+    assert_eq!([text(lower, 0, "width"), text(upper, 0, "width")], ["2 in", "2.5 in"]);
+    let rows = upper.measures[0].tables("row");
+    assert_eq!((rows[0].count("holes"), rows[0].point("first")), (Some(4), Some((25.4, 25.4))));
+    // 0.1285 in: ASME B94.11M, number drill 30.
+    assert!((rows[0].mm("diameter").unwrap() - 0.1285 * 25.4).abs() < 1e-9);
+    assert_eq!(
+        upper.measures[0].tables("hole")[0].place.line,
+        lower.measures[0].tables("hole")[0].place.line
+    );
+    // A turned board is drawn from its other side.
+    assert!(upper.sizes()[0].developed.members[0].shape.holes().len() >= 5);
+}
+
+#[test]
+fn a_materials_stretch_is_taken_over() {
+    let profile = crate::job::builtin::profile("materials/pouch-leather.toml").unwrap().to_owned();
+    let stretch = "\n[stretch]\nalong = \"2 %\"\nacross = \"5 %\"\nsource = \"coupon\"\n";
+    let job = base().text("job.toml").replace("land =", "stretch = \"material\"\nland =");
+    let job = sound(
+        &base().with("job.toml", job).with("materials/pouch-leather.toml", profile + stretch),
+    );
+    let stretch = job.parts[0].stretch.as_ref().unwrap();
+    assert!((stretch.along - 0.02).abs() < 1e-12 && (stretch.across - 0.05).abs() < 1e-12);
+}
+
+#[test]
+fn positions_and_spares_read_as_people_write_them() {
+    use crate::job::words::{positions, runs, spares};
+    let read = |text| positions(text, Some(5)).unwrap();
+    assert_eq!(read("1-3, 7,10 - 11"), [1, 2, 3, 7, 10, 11]);
+    assert_eq!(read("All"), [1, 2, 3, 4, 5]);
+    assert_eq!(read("7, 2–4"), [2, 3, 4, 7]);
+    for bad in [
+        "",
+        "0",
+        "1-",
+        "-3",
+        "1--3",
+        "+1",
+        "1.5",
+        "one",
+        "3-1",
+        "2,2",
+        "1-10001",
+        "9999999999",
+        "1;2",
+    ] {
+        assert!(positions(bad, Some(5)).is_err(), "{bad}");
+    }
+    assert_eq!(runs(&[3, 7, 8, 9, 11]), "3, 7-9, 11");
+    let spare = |text| spares(text).unwrap();
+    for (text, share, least) in [
+        ("none", 0.0, 0),
+        ("6", 0.0, 6),
+        ("1 in 10", 0.1, 0),
+        ("1 in 10, at least 2", 0.1, 2),
+        ("5 %, at least 1", 0.05, 1),
+        ("5%", 0.05, 0),
+        ("6, at least 2", 0.0, 6),
+        ("at least 2", 0.0, 2),
+        ("NONE", 0.0, 0),
+    ] {
+        assert_eq!(spare(text), Spares { share, least }, "{text}");
+    }
+    for bad in [
+        "",
+        "some",
+        "-1",
+        "1 in 0",
+        "11 in 10",
+        "200 %",
+        "5",
+        "1 in 10 at least 2",
+        "1,5 %",
+        "2 %, at most 3",
+        "99999",
+    ] {
+        assert_eq!(spares(bad).is_err(), bad != "5", "{bad}");
+    }
+    assert_eq!(spare("1 in 10, at least 2").of(54), 6);
+}
+
+/// No key of a kind may be one that every part has.
+#[test]
+fn keys_of_kinds_do_not_hide_keys_of_parts() {
+    let common = [
+        "name",
+        "kind",
+        "positions",
+        "count",
+        "table",
+        "material",
+        "cut-with",
+        "face",
+        "grain",
+        "stretch",
+        "spares",
+        "mate-of",
+        "unit",
+        "note",
+        "position",
+    ];
+    for card in crate::part::KINDS {
+        for key in card.keys {
+            assert!(!common.contains(&key.name), "{}: {}", card.name, key.name);
+        }
+    }
+}
+
+/// Every key's example is what its key takes: the text that a fault offers must be good.
+#[test]
+fn examples_of_keys_can_be_typed() {
+    use crate::part::{Key, Takes};
+    fn walk(keys: &'static [Key], path: &str) {
+        for key in keys {
+            let told = crate::job::figures::example(key);
+            if let Takes::Tables(inner) = key.takes {
+                walk(inner, key.name);
+                continue;
+            }
+            let text = format!("{} = {told}\n", key.name);
+            let heap = crate::job::document::Heap::default();
+            let document = crate::job::document::Document::new(&std::sync::Arc::from("x"), &text);
+            crate::job::reader::walk(&document, &heap, "it", |mut top| {
+                let taken = crate::job::figures::take(&mut top, keys);
+                assert!(taken.measures.has(key.name), "{path} {text}");
+                if let Some(Value::Lengths(list)) = taken.measures.iter().next().map(|(_, v, _)| v)
+                {
+                    assert!(!list.is_empty());
+                }
+                top.finish("key");
+            });
+            assert!(heap.finish().is_empty(), "{path} {text}");
+        }
+    }
+    for card in crate::part::KINDS {
+        walk(card.keys, card.name);
+    }
+    assert_eq!(Unit::parse_name("in"), Some(Unit::Inch));
+}
+
+#[test]
+fn ten_thousand_pieces_are_read() {
+    let job = base().text("job.toml").replace("positions = \"1-12\"", "positions = \"1-10000\"");
+    let mut table = "position,well\n".to_owned();
+    for n in 1..=10_000 {
+        let _ = writeln!(table, "{n},1.{:04} in", 1000 + n % 100);
+    }
+    let job = only_warned(&base().with("job.toml", job).with("p.csv", table));
+    assert_eq!(job.parts[0].measures.len(), 10_000);
+    assert_eq!(job.parts[0].sizes().len(), 100);
+}
