@@ -1,0 +1,170 @@
+//! What can be typed.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// From a measured table to cut files for leather and cloth parts.
+#[derive(Debug, Parser)]
+#[command(
+    name = "pouchwork",
+    version,
+    about = "Works out, lays and cuts the leather and cloth parts of wind-played instruments",
+    after_help = "First cut, from an empty folder:\n  \
+        pouchwork new mybench        a job folder that works at once\n  \
+        cd mybench\n  \
+        pouchwork check              every slip in the job, with its place\n  \
+        pouchwork draw               a picture of every part, with its sum\n  \
+        pouchwork lay                all parts on the sheets in hand\n  \
+        pouchwork cut                SVG and DXF for each machine\n\n\
+        Lengths are text with a unit: \"1 1/4 in\", \"12 thou\", \"31.75 mm\", \"#60 drill\".",
+    arg_required_else_help = true,
+    disable_help_subcommand = true
+)]
+pub struct Typed {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+    /// What holds for every command.
+    #[command(flatten)]
+    pub common: Common,
+}
+
+/// What holds for every command.
+#[derive(Debug, Clone, Args)]
+pub struct Common {
+    /// The job folder, or its job.toml; silent: here or in a folder above.
+    #[arg(short = 'C', long = "job", global = true, value_name = "PATH")]
+    pub job: Option<PathBuf>,
+    /// One JSON document on standard output instead of words.
+    #[arg(long, global = true)]
+    pub json: bool,
+    /// Colour: auto looks whether a terminal reads it.
+    #[arg(long, global = true, value_enum, default_value_t = Colour::Auto)]
+    pub color: Colour,
+    /// Say less.
+    #[arg(short, long, global = true)]
+    pub quiet: bool,
+}
+
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Colour {
+    /// On a terminal, unless `NO_COLOR` is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Make a job folder that works at once.
+    New {
+        /// Name of the folder.
+        name: String,
+    },
+    /// Look the whole job over: every slip with its place and cure.
+    Check,
+    /// Show one length in every unit, with the nearest 64th.
+    Measure {
+        /// Lengths as they are written: "1 1/4 in", "#60 drill".
+        #[arg(required = true)]
+        lengths: Vec<String>,
+    },
+    /// An empty table for a part, to be filled at the bench (CSV on standard output).
+    Table {
+        /// Name of the part.
+        part: String,
+    },
+    /// Why a piece is the size it is: the worked sum with the place of every figure.
+    Why {
+        /// A part, or one place of it: pouch, pouch:31, facing:7/inner.
+        piece: String,
+    },
+    /// Pictures of the parts with their dimensions and sums (SVG and PNG in out/draw).
+    Draw {
+        /// Names of parts; silent: all.
+        parts: Vec<String>,
+    },
+    /// Lay all pieces on the sheets in hand (out/lay-1, with pictures).
+    Lay(LayArgs),
+    /// Write the cut files of a lay (SVG and DXF beside its pictures).
+    Cut {
+        /// Which lay, such as lay-2; silent: the last one, or a new one where there is none.
+        lay: Option<String>,
+        /// Which kinds of file.
+        #[arg(long, value_enum, value_delimiter = ',', default_values_t = [Format::Svg, Format::Dxf])]
+        format: Vec<Format>,
+        /// Which DXF: R2000 for most readers, R12 for old ones.
+        #[arg(long, value_enum, default_value_t = Dxf::R2000)]
+        dxf: Dxf,
+    },
+}
+
+/// How to lay.
+#[derive(Debug, Clone, Args)]
+pub struct LayArgs {
+    /// How hard to try: quick, usual, thorough, or a number of evaluations.
+    #[arg(long, default_value = "usual", value_parser = effort)]
+    pub effort: u64,
+    /// Where chance begins; the same seed and effort give the same lay.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// Stop after this time and keep the best: 30s, 5m.
+    #[arg(long, default_value = "60s", value_parser = seconds)]
+    pub time: u64,
+}
+
+impl Default for LayArgs {
+    fn default() -> LayArgs {
+        LayArgs { effort: crate::lay::Effort::QUICK.evaluations, seed: 1, time: 60 }
+    }
+}
+
+/// A kind of cut file.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// Scalable Vector Graphics, in millimetres.
+    Svg,
+    /// Drawing Exchange Format, in millimetres.
+    Dxf,
+}
+
+/// A version of DXF.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Dxf {
+    /// The version of 2000, with the unit in its header.
+    R2000,
+    /// The version of 1992, for old readers.
+    R12,
+}
+
+fn effort(text: &str) -> Result<u64, String> {
+    use crate::lay::Effort;
+    match text {
+        "quick" => Ok(Effort::QUICK.evaluations),
+        "usual" => Ok(Effort::USUAL.evaluations),
+        "thorough" => Ok(Effort::THOROUGH.evaluations),
+        _ => match text.replace('_', "").parse::<u64>() {
+            Ok(n) if (1..=10_000_000_000).contains(&n) => Ok(n),
+            _ => {
+                Err("quick, usual, thorough, or a number of evaluations such as 200000".to_owned())
+            }
+        },
+    }
+}
+
+fn seconds(text: &str) -> Result<u64, String> {
+    let (number, each) = match text.strip_suffix(['s', 'm', 'h']) {
+        Some(number) if text.ends_with('m') => (number, 60),
+        Some(number) if text.ends_with('h') => (number, 3600),
+        Some(number) => (number, 1),
+        None => (text, 1),
+    };
+    match number.trim().parse::<u64>() {
+        Ok(n) if (1..=86_400).contains(&(n.saturating_mul(each))) => Ok(n * each),
+        _ => Err("a time such as 30s, 5m or 1h".to_owned()),
+    }
+}

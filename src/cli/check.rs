@@ -1,0 +1,196 @@
+//! `check`: the whole job looked over.
+
+use super::Answer;
+use super::args::Common;
+use super::open::{Open, open};
+use super::{Outcome, outcome_of};
+use crate::fault::Fault;
+use crate::job::{Job, Worked, batches, places, work_out};
+use crate::plan::corner_loss;
+use crate::safety;
+use crate::units::show_inches;
+use serde_json::json;
+use std::collections::BTreeSet;
+
+pub(super) fn run(common: &Common) -> Answer {
+    let opened = match open(common) {
+        Ok(opened) => opened,
+        Err((faults, sources)) => return Answer::refused(faults, sources),
+    };
+    let Open { job, sources, warnings, .. } = opened;
+    let (worked, more) = work_out(&job);
+    let mut faults = warnings;
+    faults.extend(more);
+    faults.extend(gates(&job));
+    faults.extend(corners(&job, &worked));
+    let mut answer = Answer::new();
+    answer.line(job.title.clone());
+    let mut parts = Vec::new();
+    for it in &worked {
+        answer.line(part_line(it));
+        parts.push(part_json(it));
+    }
+    let mut need = Vec::new();
+    match batches(&job, &worked) {
+        Ok(list) => {
+            answer.line("");
+            for batch in &list {
+                let wanted: f64 = batch
+                    .group
+                    .pieces
+                    .iter()
+                    .filter_map(|p| p.turns.design(0))
+                    .map(|d| d.shape.outline().area())
+                    .sum();
+                let have: f64 = batch.group.grounds.iter().map(|g| g.sheet.area()).sum();
+                let sheets: Vec<&str> =
+                    batch.group.grounds.iter().map(|g| g.sheet.id.as_str()).collect();
+                answer.line(format!(
+                    "{:<16} {:<16} {:>4} pieces  {:>7.2} dm2 of {:.2} dm2 ({})",
+                    batch.material,
+                    batch.machine,
+                    batch.group.pieces.len(),
+                    wanted / 1e4,
+                    have / 1e4,
+                    sheets.join(", "),
+                ));
+                need.push(json!({
+                    "material": batch.material,
+                    "machine": batch.machine,
+                    "pieces": batch.group.pieces.len(),
+                    "area-mm2": wanted,
+                    "sheets": sheets,
+                    "have-mm2": have,
+                }));
+            }
+        }
+        Err(more) => faults.extend(more),
+    }
+    let assumed = assumed(&job);
+    if !assumed.is_empty() {
+        answer.line("");
+        answer.line(format!("only assumed, to be measured: {}", assumed.join("; ")));
+    }
+    answer.result =
+        json!({ "title": job.title, "parts": parts, "materials": need, "assumed": assumed });
+    answer.outcome = outcome_of(&faults);
+    let warned = faults.iter().filter(|f| !f.is_error()).count();
+    answer.faults = faults;
+    answer.sources = sources;
+    if answer.outcome == Outcome::Done {
+        let looked =
+            if warned == 0 { "no slips found".to_owned() } else { format!("{warned} to look at") };
+        answer.hint(format!("{looked}\nnext: pouchwork draw, then pouchwork lay"));
+    }
+    answer
+}
+
+fn part_line(it: &Worked<'_>) -> String {
+    let part = it.part;
+    let count = part.positions.numbers().len();
+    let spares: u32 = it.sizes.iter().map(|s| part.spares.of(s.positions.len())).sum();
+    let spare = if spares > 0 { format!(" + {spares} spare") } else { String::new() };
+    let most = it.sizes.iter().max_by_key(|s| s.positions.len());
+    let size = most.map_or(String::new(), |s| {
+        let totals: Vec<String> = s
+            .totals()
+            .into_iter()
+            .map(|(member, label, mm)| {
+                let member = member.map_or(String::new(), |m| format!("{m} "));
+                format!("{member}{label} {mm:.2} mm ({})", show_inches(mm))
+            })
+            .collect();
+        totals.join(", ")
+    });
+    let odd: Vec<u32> = it
+        .sizes
+        .iter()
+        .filter(|s| most.is_none_or(|m| m.positions != s.positions))
+        .flat_map(|s| s.positions.clone())
+        .collect();
+    let alike = if odd.is_empty() {
+        "all alike".to_owned()
+    } else {
+        format!("{} alike, odd: {}", count - odd.len(), places(&odd))
+    };
+    let head = format!("{count}{spare}");
+    format!("{:<18} {head:<14} {alike}; {size}", part.name)
+}
+
+fn part_json(it: &Worked<'_>) -> serde_json::Value {
+    let sizes: Vec<_> = it
+        .sizes
+        .iter()
+        .map(|s| {
+            let totals: Vec<_> = s
+                .totals()
+                .into_iter()
+                .map(|(member, label, mm)| json!({ "member": member, "label": label, "mm": mm }))
+                .collect();
+            json!({ "positions": s.positions, "spares": it.part.spares.of(s.positions.len()), "totals": totals })
+        })
+        .collect();
+    json!({ "name": it.part.name, "kind": it.part.kind.to_string(), "sizes": sizes })
+}
+
+/// Hard stops, once for each material and machine that meet in the job.
+fn gates(job: &Job) -> Vec<Fault> {
+    let met: BTreeSet<(&str, &str)> =
+        job.parts.iter().map(|p| (p.material.as_str(), p.cut_with.as_str())).collect();
+    met.into_iter()
+        .filter_map(|(material, machine)| {
+            safety::gate(job.materials.get(material)?, job.machine(machine)?).err()
+        })
+        .collect()
+}
+
+/// Sharp inside corners that a round cut leaves uncut by more than a twentieth of a millimetre.
+fn corners(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    for it in worked {
+        let Some(setting) = job.setting(&it.part.material, &it.part.cut_with) else { continue };
+        for size in &it.sizes {
+            for member in &size.developed.members {
+                let (loss, at) = corner_loss(&member.shape, setting.kerf());
+                if loss > 0.05 {
+                    faults.push(
+                        Fault::warning(
+                            "W28",
+                            format!(
+                                "{} {}: the cut leaves {loss:.3} mm in the sharp inside corner at x {:.1} y {:.1} mm",
+                                it.part.name, places(&size.positions), at.x, at.y
+                            ),
+                        )
+                        .at(&it.part.place)
+                        .cure("no cut of this width comes nearer: round the ends, or clear the corner with a knife"),
+                    );
+                }
+            }
+        }
+    }
+    faults
+}
+
+/// Every table of figures that is only assumed.
+pub(super) fn assumed(job: &Job) -> Vec<String> {
+    let mut list = Vec::new();
+    for material in job.materials.values() {
+        for setting in material.cuts.iter().filter(|c| c.source.is_assumed()) {
+            let used = job.parts.iter().any(|p| {
+                p.material == material.key
+                    && job
+                        .setting(&p.material, &p.cut_with)
+                        .is_some_and(|s| s.place == setting.place)
+            });
+            if used {
+                list.push(format!("kerf, gap and edge of {} on {}", material.key, setting.on));
+            }
+        }
+        if material.stretch.as_ref().is_some_and(|s| s.source.is_assumed())
+            && job.parts.iter().any(|p| p.material == material.key && p.stretch.is_some())
+        {
+            list.push(format!("stretch of {}", material.key));
+        }
+    }
+    list
+}

@@ -1,0 +1,321 @@
+//! `cut`: the cut files of a lay, all of them or none.
+
+use super::args::{Common, Dxf, Format, LayArgs};
+use super::check::assumed;
+use super::lay::{Laid, lay_job};
+use super::open::{Open, open};
+use super::show::Show;
+use super::{Answer, Outcome, desk, outcome_of};
+use crate::fault::{Fault, any_error};
+use crate::job::{Job, batches, work_out};
+use crate::lay::proof;
+use crate::lay::record::{Record, from_json, layouts};
+use crate::machine::Machine;
+use crate::plan::{CutPlan, Work, plan};
+use crate::safety;
+use crate::write::manifest::hash;
+use crate::write::{DxfVersion, Manifest, cut_dxf, cut_svg};
+use serde_json::{Value, json};
+use std::path::{Path, PathBuf};
+
+pub(super) fn run(
+    common: &Common,
+    lay: Option<&str>,
+    formats: &[Format],
+    dxf: Dxf,
+    show: &Show,
+) -> Answer {
+    let mut opened = match open(common) {
+        Ok(opened) => opened,
+        Err((faults, sources)) => return Answer::refused(faults, sources),
+    };
+    // A stop for safety comes before any work.
+    let stops = gates(&opened.job);
+    if !stops.is_empty() {
+        return Answer::refused(stops, opened.sources);
+    }
+    let mut said = Vec::new();
+    let lay_folder = match find(&opened.folder, lay) {
+        Ok(Some(folder)) => folder,
+        Ok(None) => {
+            let (first, folder) = lay_job(opened, &LayArgs::default(), show);
+            let Some(folder) = folder else { return first };
+            said = first.lines;
+            opened = match open(common) {
+                Ok(opened) => opened,
+                Err((faults, sources)) => return Answer::refused(faults, sources),
+            };
+            folder
+        }
+        Err(fault) => return Answer::refused(vec![fault], opened.sources),
+    };
+    let Open { folder: _, job, sources, warnings } = opened;
+    match files(&job, &lay_folder, formats, dxf) {
+        Ok(made) => {
+            let writes: Vec<(PathBuf, Vec<u8>)> =
+                made.files.iter().map(|f| (f.path.clone(), f.text.clone().into_bytes())).collect();
+            if let Err(fault) = desk::write_all(&writes) {
+                return Answer::refused(vec![fault], sources);
+            }
+            let mut answer = tell(&job, &made, said);
+            answer.faults.extend(warnings);
+            answer.faults.extend(made.faults);
+            if answer.faults.iter().any(|f| f.code == "E31") {
+                answer.outcome = Outcome::Short;
+            } else {
+                answer.outcome = outcome_of(&answer.faults);
+            }
+            answer.sources = sources;
+            answer
+        }
+        Err(faults) => Answer::refused(faults, sources),
+    }
+}
+
+/// Hard stops for what the job would put under a laser.
+fn gates(job: &Job) -> Vec<Fault> {
+    let mut faults: Vec<Fault> = Vec::new();
+    for part in &job.parts {
+        if let (Some(material), Some(machine)) =
+            (job.materials.get(&part.material), job.machine(&part.cut_with))
+            && let Err(fault) = safety::gate(material, machine)
+            && !faults.contains(&fault)
+        {
+            faults.push(fault);
+        }
+    }
+    faults
+}
+
+/// The folder of a lay: the one named, else the last; none where there is no lay yet.
+fn find(folder: &Path, name: Option<&str>) -> Result<Option<PathBuf>, Fault> {
+    let there = desk::lays(folder);
+    let Some(name) = name else { return Ok(there.last().map(|(_, path)| path.clone())) };
+    let number =
+        name.trim_end_matches('/').rsplit('/').next().unwrap_or(name).trim_start_matches("lay-");
+    if let Some((_, path)) = there.iter().find(|(n, _)| n.to_string() == number) {
+        return Ok(Some(path.clone()));
+    }
+    let names: Vec<String> = there.iter().map(|(n, _)| format!("lay-{n}")).collect();
+    let cure = if names.is_empty() {
+        "make one with: pouchwork lay".to_owned()
+    } else {
+        format!("there is {}", names.join(", "))
+    };
+    Err(Fault::error("E81", format!("there is no lay called {name}")).cure(cure))
+}
+
+/// One cut file in the making.
+struct CutFile {
+    path: PathBuf,
+    text: String,
+    sheet: String,
+    machine: String,
+    pieces: usize,
+    cut: f64,
+}
+
+struct Made {
+    files: Vec<CutFile>,
+    faults: Vec<Fault>,
+    lay: String,
+}
+
+/// Every file of a lay, in memory.
+fn files(job: &Job, lay_folder: &Path, formats: &[Format], dxf: Dxf) -> Result<Made, Vec<Fault>> {
+    let lay_name = lay_folder.file_name().and_then(|n| n.to_str()).unwrap_or("lay").to_owned();
+    let record = record(job, lay_folder, &lay_name)?;
+    let laid = laid(job, &record, &lay_name)?;
+    let mut made = Made { files: Vec::new(), faults: Vec::new(), lay: lay_name };
+    if !record.left.is_empty() {
+        made.faults.push(
+            Fault::warning(
+                "W31",
+                format!("{} of the job's pieces have no place in {}", record.left.len(), made.lay),
+            )
+            .cure("the files hold the others; run lay with another sheet for the rest"),
+        );
+    }
+    let mut wrong = Vec::new();
+    for sheet in laid.sheets() {
+        let (Some(batch), pieces) = laid.on(&sheet) else { continue };
+        let (Some(material), Some(machine), Some(setting)) = (
+            job.materials.get(&batch.material),
+            job.machine(&batch.machine),
+            job.setting(&batch.material, &batch.machine),
+        ) else {
+            continue;
+        };
+        if let Err(stop) = safety::gate(material, machine) {
+            wrong.push(stop);
+            continue;
+        }
+        let warnings = safety::warnings(material, machine, setting.source.is_assumed());
+        let work = Work { sheet: &sheet, pieces, machine, material, setting, warnings };
+        match plan(&work) {
+            Ok((plan, notes)) => {
+                made.faults.extend(notes);
+                let inputs = [(
+                    "lay.json".to_owned(),
+                    hash(crate::lay::record::to_json(&record).as_bytes()),
+                )];
+                let manifest =
+                    Manifest::new(&plan, &job.title, &made.lay, env!("CARGO_PKG_VERSION"), &inputs);
+                for format in formats {
+                    made.files.push(file(lay_folder, machine, &plan, &manifest, *format, dxf));
+                }
+            }
+            Err(more) => wrong.extend(more),
+        }
+    }
+    if wrong.is_empty() { Ok(made) } else { Err(wrong) }
+}
+
+fn file(
+    lay_folder: &Path,
+    machine: &Machine,
+    plan: &CutPlan,
+    manifest: &Manifest,
+    format: Format,
+    dxf: Dxf,
+) -> CutFile {
+    let stem = format!("{}-{}", desk::file_name(&plan.sheet), plan.process);
+    let (name, text) = match (format, dxf) {
+        (Format::Svg, _) => (format!("{stem}.svg"), cut_svg(plan, manifest, &machine.colours)),
+        (Format::Dxf, Dxf::R2000) => {
+            (format!("{stem}.dxf"), cut_dxf(plan, manifest, DxfVersion::R2000, &machine.colours))
+        }
+        (Format::Dxf, Dxf::R12) => (
+            format!("{stem}-r12-mm.dxf"),
+            cut_dxf(plan, manifest, DxfVersion::R12, &machine.colours),
+        ),
+    };
+    CutFile {
+        path: lay_folder.join(name),
+        text,
+        sheet: plan.sheet.clone(),
+        machine: plan.machine.clone(),
+        pieces: plan.rows.len(),
+        cut: plan.cut_length(),
+    }
+}
+
+/// The record of a lay, made from the very files that are here now.
+fn record(job: &Job, lay_folder: &Path, lay_name: &str) -> Result<Record, Vec<Fault>> {
+    let unreadable = |why: String| {
+        vec![
+            Fault::error("E52", format!("{lay_name} cannot be used: {why}"))
+                .cure("it has been edited or cut short: make it again with pouchwork lay"),
+        ]
+    };
+    let bytes = match desk::read(&lay_folder.join("lay.json")) {
+        Ok(Some(bytes)) => bytes,
+        Ok(None) => return Err(unreadable("lay.json is gone".to_owned())),
+        Err(fault) => return Err(vec![fault]),
+    };
+    let text =
+        String::from_utf8(bytes).map_err(|_| unreadable("lay.json is not text".to_owned()))?;
+    let record = from_json(&text).map_err(unreadable)?;
+    let mut changed: Vec<String> = Vec::new();
+    for input in &job.inputs {
+        match record.inputs.iter().find(|i| i.path == input.path) {
+            Some(old) if old.sha256 == hash(&input.bytes) => {}
+            Some(_) => changed.push(format!("{} has changed", input.path)),
+            None => changed.push(format!("{} is new", input.path)),
+        }
+    }
+    for old in &record.inputs {
+        if !job.inputs.iter().any(|i| i.path == old.path) {
+            changed.push(format!("{} is no longer used", old.path));
+        }
+    }
+    if changed.is_empty() {
+        Ok(record)
+    } else {
+        Err(vec![
+            Fault::error(
+                "E51",
+                format!("{lay_name} was laid from other files: {}", changed.join(", ")),
+            )
+            .cure("run pouchwork lay again"),
+        ])
+    }
+}
+
+/// The lay of a record against the job at hand, proven again.
+fn laid(job: &Job, record: &Record, lay_name: &str) -> Result<Laid, Vec<Fault>> {
+    let (worked, faults) = work_out(job);
+    if any_error(&faults) {
+        return Err(faults);
+    }
+    let mut list = batches(job, &worked)?;
+    for (i, batch) in list.iter_mut().enumerate() {
+        batch.group.grounds.retain(|g| {
+            record.sheets.iter().find(|s| s.id == g.sheet.id).is_none_or(|s| s.group == i)
+        });
+    }
+    let groups: Vec<_> = list.iter().map(|b| b.group.clone()).collect();
+    let wrong = |words: Vec<String>| -> Vec<Fault> {
+        words
+            .into_iter()
+            .take(10)
+            .map(|w| {
+                Fault::error("E52", format!("{lay_name} does not hold: {w}"))
+                    .cure("it has been edited: make it again with pouchwork lay")
+            })
+            .collect()
+    };
+    let layouts = layouts(record, &groups).map_err(wrong)?;
+    for (group, layout) in groups.iter().zip(&layouts) {
+        proof::prove(group, layout)
+            .map_err(|breaches| wrong(breaches.iter().map(ToString::to_string).collect()))?;
+    }
+    Ok(Laid { batches: list, layouts })
+}
+
+fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
+    let mut answer = Answer::new();
+    answer.lines = said;
+    let mut rows: Vec<Value> = Vec::new();
+    for file in &made.files {
+        answer.line(format!(
+            "wrote {}   {} pieces on {}, {:.1} m to cut",
+            file.path.display(),
+            file.pieces,
+            file.sheet,
+            file.cut / 1000.0
+        ));
+        rows.push(json!({
+            "file": file.path.display().to_string(),
+            "sheet": file.sheet,
+            "machine": file.machine,
+            "pieces": file.pieces,
+            "cut-mm": file.cut,
+        }));
+    }
+    let mut machines: Vec<&str> = made.files.iter().map(|f| f.machine.as_str()).collect();
+    machines.sort_unstable();
+    machines.dedup();
+    let mut cautions: Vec<Value> = Vec::new();
+    for name in machines {
+        let Some(machine) = job.machine(name) else { continue };
+        answer.line("");
+        answer.line(format!("{} ({}):", machine.title, machine.process));
+        for caution in safety::cautions(machine) {
+            answer.line(format!("  - {caution}"));
+            cautions.push(json!({ "machine": name, "text": caution }));
+        }
+    }
+    let open = assumed(job);
+    if !open.is_empty() {
+        answer.line("");
+        answer.line(format!("only assumed: {}", open.join("; ")));
+        answer.line(
+            "the width of the cut is a starting guess: cut one piece on scrap and measure it",
+        );
+    }
+    answer.result =
+        json!({ "lay": made.lay, "files": rows, "cautions": cautions, "assumed": open });
+    answer.hint("the 100 mm rule in each file must measure 100 mm before anything is cut");
+    answer
+}

@@ -1,0 +1,95 @@
+//! `draw`: a picture of every part, with its dimensions and its sum.
+
+use super::args::Common;
+use super::open::open;
+use super::table::no_part;
+use super::{Answer, Outcome, desk, outcome_of};
+use crate::fault::Fault;
+use crate::job::{places, work_out};
+use crate::part::pieces;
+use crate::write::{part_picture, to_png};
+use rayon::prelude::*;
+use serde_json::json;
+use std::path::PathBuf;
+
+/// Dots to the inch of the PNG pictures.
+const DPI: f64 = 150.0;
+
+pub(super) fn run(common: &Common, names: &[String]) -> Answer {
+    let opened = match open(common) {
+        Ok(opened) => opened,
+        Err((faults, sources)) => return Answer::refused(faults, sources),
+    };
+    let job = &opened.job;
+    let unknown: Vec<Fault> = names
+        .iter()
+        .filter(|n| !job.parts.iter().any(|p| p.name == **n))
+        .map(|n| no_part(n, job))
+        .collect();
+    if !unknown.is_empty() {
+        return Answer::refused(unknown, opened.sources);
+    }
+    let (worked, faults) = work_out(job);
+    let folder = opened.folder.join("out").join("draw");
+    let mut wanted = Vec::new();
+    for it in worked.iter().filter(|w| names.is_empty() || names.contains(&w.part.name)) {
+        let woven = job.materials.get(&it.part.material).is_some_and(|m| m.sort.is_woven());
+        let made = pieces(it.part, &it.sizes, woven, 0).unwrap_or_default();
+        for size in &it.sizes {
+            for member in &size.developed.members {
+                let place = size.positions.first().copied().unwrap_or(1);
+                let tail = member.name.map_or(String::new(), |m| format!("-{m}"));
+                let name = format!("{}-{place}{tail}", desk::file_name(&it.part.name));
+                let which = if it.sizes.len() == 1 {
+                    String::new()
+                } else {
+                    format!(" {}", places(&size.positions))
+                };
+                let member_name = member.name.map_or(String::new(), |m| format!(" / {m}"));
+                let alike = size.positions.len();
+                let count = if alike == 1 { String::new() } else { format!(" ({alike} alike)") };
+                let title = format!("{}{member_name}{which}{count}", it.part.name);
+                let note = format!("{}, mm [in]", it.part.material);
+                let design = made
+                    .iter()
+                    .find(|p| p.address.position == place && p.address.member == member.name)
+                    .and_then(|p| p.turns.design(0).cloned());
+                wanted.push((name, title, note, member, design));
+            }
+        }
+    }
+    let written: Vec<Result<PathBuf, Fault>> = wanted
+        .par_iter()
+        .map(|(name, title, note, member, design)| {
+            let svg = part_picture(title, member, design.as_deref(), note).to_svg();
+            let path = folder.join(format!("{name}.svg"));
+            desk::write(&path, svg.as_bytes())?;
+            let png = to_png(&svg, DPI)
+                .map_err(|e| Fault::error("E70", format!("the picture of {title} failed: {e}")))?;
+            desk::write(&folder.join(format!("{name}.png")), &png)?;
+            Ok(path)
+        })
+        .collect();
+    let mut answer = Answer::new();
+    let mut files = Vec::new();
+    let mut all = opened.warnings;
+    all.extend(faults);
+    for result in written {
+        match result {
+            Ok(path) => files.push(path.display().to_string()),
+            Err(fault) => all.push(fault),
+        }
+    }
+    answer.line(format!("{} pictures in {}", files.len(), folder.display()));
+    answer.outcome = outcome_of(&all);
+    answer.faults = all;
+    answer.sources = opened.sources;
+    if answer.outcome == Outcome::Done
+        && let Some(first) = files.first()
+    {
+        answer
+            .hint(format!("look at {} first\nnext: pouchwork lay", first.replace(".svg", ".png")));
+    }
+    answer.result = json!({ "files": files });
+    answer
+}

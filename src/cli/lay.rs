@@ -1,0 +1,451 @@
+//! `lay`: all pieces on the sheets in hand, proven, recorded and drawn.
+
+use super::args::{Common, LayArgs};
+use super::open::{Open, open};
+use super::show::Show;
+use super::{Answer, Outcome, desk, outcome_of};
+use crate::fault::{Fault, Sources, any_error};
+use crate::geom::{Loop, Seg};
+use crate::job::{Batch, Job, batches, work_out};
+use crate::lay::record::{Heading, Input, Record, to_json};
+use crate::lay::{Effort, Layout, Placed, Progress, Watch, lay, proof};
+use crate::material::Face;
+use crate::part::{Address, Piece};
+use crate::sheet::Sheet;
+use crate::write::manifest::hash;
+use crate::write::{LaidPiece, lay_picture, to_png};
+use indicatif::{ProgressBar, ProgressStyle};
+use rayon::prelude::*;
+use serde_json::{Value, json};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, OnceLock};
+use std::time::{Duration, Instant};
+
+/// Width of the PNG pictures (dots).
+const ACROSS: f64 = 1600.0;
+
+/// A lay as it was found or made: every batch with its layout.
+#[derive(Debug)]
+pub(super) struct Laid {
+    pub batches: Vec<Batch>,
+    pub layouts: Vec<Layout>,
+}
+
+pub(super) fn run(common: &Common, how: &LayArgs, show: &Show) -> Answer {
+    match open(common) {
+        Ok(opened) => lay_job(opened, how, show).0,
+        Err((faults, sources)) => Answer::refused(faults, sources),
+    }
+}
+
+/// Lays an open job; the folder of the lay comes with the answer where one was made.
+pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Option<PathBuf>) {
+    let Open { folder, job, sources, warnings } = opened;
+    let (worked, more) = work_out(&job);
+    let mut faults = warnings;
+    faults.extend(more);
+    if any_error(&faults) {
+        return (Answer::refused(faults, sources), None);
+    }
+    let laid = match batches(&job, &worked).and_then(|list| lay_all(list, how, show)) {
+        Ok(laid) => laid,
+        Err(more) => {
+            faults.extend(more);
+            return (Answer::refused(faults, sources), None);
+        }
+    };
+    match keep(&folder, &job, &laid, how) {
+        Ok((number, lay_folder, pictures)) => {
+            let answer = tell(&job, &laid, (number, &lay_folder, &pictures), faults, sources);
+            (answer, Some(lay_folder))
+        }
+        Err(fault) => (Answer::refused(vec![fault], sources), None),
+    }
+}
+
+/// Lays batch after batch; a sheet that one has used is gone for the next.
+fn lay_all(mut list: Vec<Batch>, how: &LayArgs, show: &Show) -> Result<Laid, Vec<Fault>> {
+    let watch = Eyes::new(how, show, list.iter().map(|b| b.group.pieces.len()).sum());
+    let mut layouts = Vec::new();
+    for i in 0..list.len() {
+        let layout =
+            lay(&list[i].group, Effort { evaluations: how.effort, seed: how.seed }, &watch);
+        // Nothing unproven goes on.
+        if let Err(breaches) = proof::prove(&list[i].group, &layout) {
+            return Err(breaches
+                .iter()
+                .take(5)
+                .map(|b| {
+                    Fault::error("E70", format!("the lay failed its proof: {b}"))
+                        .cure("this is a fault of the program: nothing was written")
+                })
+                .collect());
+        }
+        let used = |n: usize| layout.placed.iter().any(|p| p.ground == n);
+        let taken: Vec<String> = ids(&list[i])
+            .into_iter()
+            .enumerate()
+            .filter(|(n, _)| used(*n))
+            .map(|(_, id)| id)
+            .collect();
+        let wanted: Vec<String> = list[i + 1..].iter().flat_map(ids).collect();
+        for later in &mut list[i + 1..] {
+            later.group.grounds.retain(|g| !taken.contains(&g.sheet.id));
+        }
+        layouts.push(without_spare_grounds(&mut list[i], layout, &taken, &wanted));
+        watch.next(list[i].group.pieces.len());
+    }
+    watch.done();
+    Ok(Laid { batches: list, layouts })
+}
+
+fn ids(batch: &Batch) -> Vec<String> {
+    batch.group.grounds.iter().map(|g| g.sheet.id.clone()).collect()
+}
+
+/// Leaves sheets that were not used to a later batch that may want them.
+fn without_spare_grounds(
+    batch: &mut Batch,
+    mut layout: Layout,
+    taken: &[String],
+    wanted: &[String],
+) -> Layout {
+    let keeps: Vec<bool> = batch
+        .group
+        .grounds
+        .iter()
+        .map(|g| taken.contains(&g.sheet.id) || !wanted.contains(&g.sheet.id))
+        .collect();
+    let shift = |ground: usize| keeps[..ground].iter().filter(|k| **k).count();
+    for placed in &mut layout.placed {
+        placed.ground = shift(placed.ground);
+    }
+    for left in &mut layout.left {
+        left.largest_free = left
+            .largest_free
+            .filter(|(ground, ..)| keeps[*ground])
+            .map(|(ground, at, across)| (shift(ground), at, across));
+    }
+    let mut keep = keeps.iter();
+    batch.group.grounds.retain(|_| keep.next().copied().unwrap_or(true));
+    layout
+}
+
+/// Looks on: draws the bar, knows the time, hears Ctrl-C.
+struct Eyes {
+    start: Instant,
+    cap: Duration,
+    bar: ProgressBar,
+}
+
+fn interrupted() -> &'static Arc<AtomicBool> {
+    static FLAG: OnceLock<Arc<AtomicBool>> = OnceLock::new();
+    FLAG.get_or_init(|| {
+        let flag = Arc::new(AtomicBool::new(false));
+        let heard = Arc::clone(&flag);
+        // The second time the run ends at once; nothing is half-written, since files are renamed when whole.
+        let _ = ctrlc::set_handler(move || {
+            if heard.swap(true, Ordering::SeqCst) {
+                std::process::exit(130);
+            }
+        });
+        flag
+    })
+}
+
+impl Eyes {
+    fn new(how: &LayArgs, show: &Show, pieces: usize) -> Eyes {
+        interrupted();
+        let bar =
+            if show.may_draw() { ProgressBar::new(pieces as u64) } else { ProgressBar::hidden() };
+        if let Ok(style) = ProgressStyle::with_template(
+            "laying {bar:30} {pos} of {len} pieces  {msg}  {elapsed}  Ctrl-C keeps the best so far",
+        ) {
+            bar.set_style(style);
+        }
+        bar.tick();
+        Eyes { start: Instant::now(), cap: Duration::from_secs(how.time), bar }
+    }
+
+    fn next(&self, pieces: usize) {
+        self.bar.inc(pieces as u64);
+    }
+
+    fn done(&self) {
+        self.bar.finish_and_clear();
+    }
+}
+
+impl Watch for Eyes {
+    fn look(&self, progress: Progress) {
+        let share = progress.spent.saturating_mul(100) / progress.effort.max(1);
+        self.bar.set_message(format!(
+            "{share} % of the effort, {} of {} placed",
+            progress.placed, progress.wanted
+        ));
+    }
+
+    fn stop(&self) -> bool {
+        interrupted().load(Ordering::SeqCst) || self.start.elapsed() >= self.cap
+    }
+}
+
+/// Writes the record and the pictures; a lay that is there already keeps its number.
+fn keep(
+    folder: &Path,
+    job: &Job,
+    laid: &Laid,
+    how: &LayArgs,
+) -> Result<(u32, PathBuf, Vec<PathBuf>), Fault> {
+    let heading = Heading {
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        seed: how.seed,
+        effort: how.effort,
+        inputs: job
+            .inputs
+            .iter()
+            .map(|i| Input { path: i.path.clone(), sha256: hash(&i.bytes) })
+            .collect(),
+        groups: laid.batches.iter().map(|b| (b.material.clone(), b.machine.clone())).collect(),
+    };
+    let groups: Vec<_> = laid.batches.iter().map(|b| b.group.clone()).collect();
+    let text = to_json(&Record::of(&groups, &laid.layouts, &heading));
+    let there = desk::lays(folder);
+    let same = there.iter().find(|(_, path)| {
+        matches!(desk::read(&path.join("lay.json")), Ok(Some(bytes)) if bytes == text.as_bytes())
+    });
+    let number = same.map_or_else(|| there.last().map_or(1, |(n, _)| n + 1), |(n, _)| *n);
+    let lay_folder = folder.join("out").join(format!("lay-{number}"));
+    let drawn: Vec<Result<Drawn, Fault>> = sheets(laid)
+        .par_iter()
+        .map(|sheet| {
+            let picture = picture(job, laid, sheet, number);
+            let svg = picture.to_svg();
+            let png = to_png(&svg, picture.dpi_across(ACROSS)).map_err(|e| {
+                Fault::error("E70", format!("the picture of {} failed: {e}", sheet.id))
+            })?;
+            let name = format!("{}-picture", desk::file_name(&sheet.id));
+            Ok((lay_folder.join(name), svg.into_bytes(), png))
+        })
+        .collect();
+    let mut files = vec![(lay_folder.join("lay.json"), text.into_bytes())];
+    let mut pictures = Vec::new();
+    for made in drawn {
+        let (path, svg, png) = made?;
+        pictures.push(path.with_extension("png"));
+        files.push((path.with_extension("svg"), svg));
+        files.push((path.with_extension("png"), png));
+    }
+    desk::write_all(&files)?;
+    Ok((number, lay_folder, pictures))
+}
+
+/// A picture's path without its ending, and its two forms.
+type Drawn = (PathBuf, Vec<u8>, Vec<u8>);
+
+/// The sheets that pieces lie on.
+fn sheets(laid: &Laid) -> Vec<Arc<Sheet>> {
+    let mut list = Vec::new();
+    for (batch, layout) in laid.batches.iter().zip(&laid.layouts) {
+        for (n, ground) in batch.group.grounds.iter().enumerate() {
+            if layout.placed.iter().any(|p| p.ground == n) {
+                list.push(Arc::clone(&ground.sheet));
+            }
+        }
+    }
+    list
+}
+
+impl Laid {
+    /// The pieces on a sheet, with their batch.
+    pub(super) fn on<'a>(
+        &'a self,
+        sheet: &Sheet,
+    ) -> (Option<&'a Batch>, Vec<(&'a Piece, &'a Placed)>) {
+        for (batch, layout) in self.batches.iter().zip(&self.layouts) {
+            let Some(n) = batch.group.grounds.iter().position(|g| g.sheet.id == sheet.id) else {
+                continue;
+            };
+            let pieces = layout
+                .placed
+                .iter()
+                .filter(|p| p.ground == n)
+                .filter_map(|p| Some((batch.group.pieces.get(p.piece)?, p)))
+                .collect();
+            return (Some(batch), pieces);
+        }
+        (None, Vec::new())
+    }
+
+    /// The sheets that pieces lie on.
+    pub(super) fn sheets(&self) -> Vec<Arc<Sheet>> {
+        sheets(self)
+    }
+}
+
+fn picture(job: &Job, laid: &Laid, sheet: &Sheet, number: u32) -> crate::write::Picture {
+    let (batch, pieces) = laid.on(sheet);
+    let lying: Vec<LaidPiece> = pieces
+        .iter()
+        .filter_map(|(piece, placed)| {
+            let design = piece.turns.design(placed.stance)?;
+            let creases: Vec<Seg> = design.creases.iter().map(|s| placed.pose.on_seg(s)).collect();
+            Some(LaidPiece {
+                label: short(&piece.address),
+                shape: design.shape.posed(&placed.pose),
+                mirrored: placed.pose.mirrored,
+                spare: piece.address.spare > 0,
+                creases,
+            })
+        })
+        .collect();
+    let title = format!("{} - lay {number} - {} {}", job.title, sheet.kind.name(), sheet.id);
+    let machine =
+        batch.map_or(String::new(), |b| format!("{}, cut with {}", b.material, b.machine));
+    let up = sheet.up.map_or(String::new(), |face: Face| format!("; {face} side up"));
+    let footer = vec![
+        format!("{machine}{up}"),
+        format!("{} pieces, {:.0} % of the sheet", lying.len(), 100.0 * share(&lying, sheet)),
+    ];
+    lay_picture(sheet, &lying, &title, &footer)
+}
+
+/// What is written on a piece in the picture: its place, the member's first letter, a spare's number.
+fn short(address: &Address) -> String {
+    let member = address.member.and_then(|m| m.chars().next()).map_or(String::new(), String::from);
+    let spare = if address.spare > 0 { format!("+{}", address.spare) } else { String::new() };
+    format!("{}{member}{spare}", address.position)
+}
+
+/// Share of the sheet that the pieces' material takes.
+fn share(pieces: &[LaidPiece], sheet: &Sheet) -> f64 {
+    pieces.iter().map(|p| p.shape.area()).sum::<f64>() / sheet.area().max(1.0)
+}
+
+fn tell(
+    job: &Job,
+    laid: &Laid,
+    made: (u32, &Path, &[PathBuf]),
+    mut faults: Vec<Fault>,
+    sources: Sources,
+) -> Answer {
+    let (number, lay_folder, pictures) = made;
+    let mut answer = Answer::new();
+    answer.line(format!("lay-{number} in {}", lay_folder.display()));
+    let mut rows: Vec<Value> = Vec::new();
+    for sheet in sheets(laid) {
+        let (batch, pieces) = laid.on(&sheet);
+        let area: f64 = pieces
+            .iter()
+            .filter_map(|(p, at)| p.turns.design(at.stance))
+            .map(|d| d.shape.area())
+            .sum();
+        let room = pieces
+            .iter()
+            .filter_map(|(p, at)| Some(at.pose.on_loop(p.turns.design(at.stance)?.shape.outline())))
+            .map(|outline: Loop| outline.bounds())
+            .reduce(|a, b| a.union(b))
+            .unwrap_or_default();
+        let share = area / sheet.area().max(1.0);
+        let guests = pieces.iter().filter(|(_, p)| p.host.is_some()).count();
+        let in_holes =
+            if guests > 0 { format!(", {guests} in holes of others") } else { String::new() };
+        let mirrored = pieces.iter().filter(|(_, p)| p.pose.mirrored).count();
+        let back = if mirrored > 0 {
+            format!(", {mirrored} mirrored because the other face lies up")
+        } else {
+            String::new()
+        };
+        answer.line(format!(
+            "{:<8} {:<14} {:>4} pieces, {:>3.0} % of the sheet, within {:.0} x {:.0} mm{in_holes}{back}",
+            sheet.id,
+            batch.map_or("", |b| b.machine.as_str()),
+            pieces.len(),
+            100.0 * share,
+            room.width(),
+            room.height(),
+        ));
+        rows.push(json!({ "sheet": sheet.id, "pieces": pieces.len(), "share": share, "within-mm": [room.width(), room.height()], "guests": guests }));
+    }
+    let wanted: usize = laid.batches.iter().map(|b| b.group.pieces.len()).sum();
+    let placed: usize = laid.layouts.iter().map(|l| l.placed.len()).sum();
+    let spent: u64 = laid.layouts.iter().map(|l| l.spent).sum();
+    let stopped = laid.layouts.iter().any(|l| l.stopped);
+    answer.line(format!("{placed} of {wanted} placed, proven; {spent} evaluations"));
+    if stopped {
+        answer.line("stopped before the effort was spent: another run may give another lay");
+    }
+    faults.extend(left_out(job, laid));
+    let short = faults.iter().any(|f| f.code == "E31");
+    answer.outcome = if short { Outcome::Short } else { outcome_of(&faults) };
+    answer.result = json!({
+        "lay": format!("lay-{number}"),
+        "folder": lay_folder.display().to_string(),
+        "sheets": rows,
+        "placed": placed,
+        "wanted": wanted,
+        "evaluations": spent,
+        "stopped": stopped,
+        "pictures": pictures.iter().map(|p| p.display().to_string()).collect::<Vec<_>>(),
+    });
+    answer.faults = faults;
+    answer.sources = sources;
+    if let Some(first) = pictures.first() {
+        answer.hint(format!("look at {}\nnext: pouchwork cut lay-{number}", first.display()));
+    }
+    answer
+}
+
+/// Pieces without a place, one fault for each part and size.
+fn left_out(job: &Job, laid: &Laid) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    for (batch, layout) in laid.batches.iter().zip(&laid.layouts) {
+        let mut sizes: Vec<(usize, Vec<&Piece>)> = Vec::new();
+        let mut free = None;
+        for left in &layout.left {
+            let Some(piece) = batch.group.pieces.get(left.piece) else { continue };
+            free = free.or(left.largest_free);
+            match sizes.iter_mut().find(|(size, _)| *size == piece.size) {
+                Some((_, list)) => list.push(piece),
+                None => sizes.push((piece.size, vec![piece])),
+            }
+        }
+        for (_, list) in sizes {
+            let names: Vec<String> = list.iter().take(6).map(|p| p.address.to_string()).collect();
+            let more = if list.len() > 6 {
+                format!(" and {} more", list.len() - 6)
+            } else {
+                String::new()
+            };
+            let b = list[0].turns.design(0).map(|d| d.shape.bounds());
+            let size =
+                b.map_or(String::new(), |b| format!(" ({:.1} x {:.1} mm)", b.width(), b.height()));
+            let room = match free {
+                Some((ground, at, across)) => format!(
+                    "the largest free circle is {across:.1} mm across, on {} at x {:.0} y {:.0}",
+                    batch.group.grounds.get(ground).map_or("?", |g| g.sheet.id.as_str()),
+                    at.x,
+                    at.y
+                ),
+                None => "the largest free circle is none at all".to_owned(),
+            };
+            let place = job.parts.iter().find(|p| p.name == list[0].address.part).map(|p| &p.place);
+            faults.push(
+                Fault::error(
+                    "E31",
+                    format!(
+                        "no place for {}{more}{size} on {}; {room}",
+                        names.join(", "),
+                        batch.material
+                    ),
+                )
+                .at_some(place)
+                .cure(
+                    "another sheet of this material, a smaller gap, fewer spares, or more --effort",
+                ),
+            );
+        }
+    }
+    faults
+}

@@ -1,0 +1,161 @@
+//! The command line: one file a command, and the only rooms that print ([`show`]) and touch the disk ([`desk`]).
+//!
+//! Each command reads the job, asks the library, shows the answer and names the likely next step.
+
+pub mod args;
+mod check;
+mod cut;
+mod desk;
+mod draw;
+mod lay;
+mod measure;
+mod new;
+mod open;
+mod show;
+mod table;
+mod why;
+
+use crate::fault::{Fault, Sources};
+use args::{Command, Typed};
+use clap::Parser;
+use serde_json::{Value, json};
+use show::{Show, fault_json};
+
+/// What a run comes to.
+///
+/// Documented and stable: scripts may rely on the numbers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Outcome {
+    /// Done.
+    Done = 0,
+    /// Faults in the job, a table or a profile.
+    Faults = 1,
+    /// Done, but some pieces found no place.
+    Short = 3,
+    /// Held back for safety.
+    Held = 4,
+    /// A file could not be read or written.
+    Files = 6,
+}
+
+/// Runs what was typed and gives the exit code.
+pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
+    let typed = match Typed::try_parse_from(words) {
+        Ok(typed) => typed,
+        Err(stop) => {
+            // clap's own words; help and version go to standard output and end well.
+            let _ = stop.print();
+            return if stop.use_stderr() { 2 } else { 0 };
+        }
+    };
+    let show = Show::new(&typed.common);
+    let common = &typed.common;
+    let answer = match &typed.command {
+        Command::New { name } => new::run(name),
+        Command::Check => check::run(common),
+        Command::Measure { lengths } => measure::run(lengths),
+        Command::Table { part } => table::run(common, part),
+        Command::Why { piece } => why::run(common, piece),
+        Command::Draw { parts } => draw::run(common, parts),
+        Command::Lay(how) => lay::run(common, how, &show),
+        Command::Cut { lay, format, dxf } => cut::run(common, lay.as_deref(), format, *dxf, &show),
+    };
+    answer.tell(&show, name_of(&typed.command))
+}
+
+fn name_of(command: &Command) -> &'static str {
+    match command {
+        Command::New { .. } => "new",
+        Command::Check => "check",
+        Command::Measure { .. } => "measure",
+        Command::Table { .. } => "table",
+        Command::Why { .. } => "why",
+        Command::Draw { .. } => "draw",
+        Command::Lay(_) => "lay",
+        Command::Cut { .. } => "cut",
+    }
+}
+
+/// What a command has to say.
+#[derive(Debug)]
+struct Answer {
+    outcome: Outcome,
+    /// Lines of the answer.
+    lines: Vec<String>,
+    /// Text that is printed as it is, instead of lines.
+    raw: Option<String>,
+    /// Helpful last lines, such as the next step.
+    hints: Vec<String>,
+    faults: Vec<Fault>,
+    sources: Sources,
+    result: Value,
+}
+
+impl Answer {
+    fn new() -> Answer {
+        Answer {
+            outcome: Outcome::Done,
+            lines: Vec::new(),
+            raw: None,
+            hints: Vec::new(),
+            faults: Vec::new(),
+            sources: Sources::default(),
+            result: json!({}),
+        }
+    }
+
+    /// Only faults.
+    fn refused(faults: Vec<Fault>, sources: Sources) -> Answer {
+        let outcome = outcome_of(&faults);
+        Answer { outcome, faults, sources, ..Answer::new() }
+    }
+
+    fn line(&mut self, line: impl Into<String>) {
+        self.lines.push(line.into());
+    }
+
+    fn hint(&mut self, line: impl Into<String>) {
+        self.hints.push(line.into());
+    }
+
+    fn tell(self, show: &Show, command: &str) -> u8 {
+        if show.is_json() {
+            let mut document = json!({
+                "schema": format!("pouchwork/{command}/1"),
+                "ok": self.outcome == Outcome::Done,
+                "exit": self.outcome as u8,
+                "messages": self.faults.iter().map(fault_json).collect::<Vec<_>>(),
+            });
+            if let (Value::Object(document), Value::Object(result)) = (&mut document, self.result) {
+                document.extend(result);
+            }
+            Show::json(&document);
+            return self.outcome as u8;
+        }
+        if let Some(raw) = &self.raw {
+            Show::raw(raw);
+        }
+        for line in &self.lines {
+            show.say(line);
+        }
+        show.faults(&self.faults, &self.sources);
+        for hint in &self.hints {
+            show.hint(hint);
+        }
+        self.outcome as u8
+    }
+}
+
+/// What faults come to: safety above all, then files, then the job itself.
+fn outcome_of(faults: &[Fault]) -> Outcome {
+    let has = |codes: &[&str]| faults.iter().any(|f| f.is_error() && codes.contains(&f.code));
+    if has(&["E44", "E45"]) {
+        Outcome::Held
+    } else if has(&["E71", "E72"]) {
+        Outcome::Files
+    } else if faults.iter().any(Fault::is_error) {
+        Outcome::Faults
+    } else {
+        Outcome::Done
+    }
+}

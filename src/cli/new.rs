@@ -1,0 +1,41 @@
+//! `new`: a job folder that works at once.
+
+use super::{Answer, Outcome, desk};
+use crate::fault::{Fault, Sources};
+use crate::job::starter;
+use serde_json::json;
+use std::path::Path;
+
+pub(super) fn run(name: &str) -> Answer {
+    let refused = |fault: Fault| {
+        let mut answer = Answer::refused(vec![fault], Sources::default());
+        answer.outcome = Outcome::Files;
+        answer
+    };
+    let folder = Path::new(name);
+    if name.trim().is_empty() || name.starts_with('-') || folder.file_name().is_none() {
+        return refused(
+            Fault::error("E37", format!("\"{name}\" cannot be the name of a folder"))
+                .cure("letters, digits, - and _, for example: pouchwork new chapel-organ"),
+        );
+    }
+    if folder.exists() {
+        return refused(
+            Fault::error("E72", format!("{name} is there already"))
+                .cure("choose another name; nothing was changed"),
+        );
+    }
+    let title = folder.file_name().and_then(|n| n.to_str()).unwrap_or(name);
+    let mut answer = Answer::new();
+    let mut files = Vec::new();
+    for (path, text) in starter(title) {
+        if let Err(fault) = desk::write(&folder.join(&path), text.as_bytes()) {
+            return refused(fault);
+        }
+        answer.line(format!("made {name}/{path}"));
+        files.push(path);
+    }
+    answer.result = json!({ "folder": name, "files": files });
+    answer.hint(format!("next: cd {name}, put in your own measures, then: pouchwork check"));
+    answer
+}

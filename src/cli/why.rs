@@ -1,0 +1,166 @@
+//! `why`: the worked sum of a piece, with the place of every figure.
+
+use super::Answer;
+use super::args::Common;
+use super::open::open;
+use super::table::no_part;
+use crate::fault::Fault;
+use crate::job::{places, work_out};
+use crate::material::CutSetting;
+use crate::part::{Member, Part, Size, TermRole};
+use crate::units::show_inches;
+use serde_json::{Value, json};
+
+/// What was asked for: a part, a place, a member.
+struct Asked<'a> {
+    part: &'a str,
+    position: Option<u32>,
+    member: Option<&'a str>,
+}
+
+fn asked(text: &str) -> Result<Asked<'_>, Fault> {
+    let (part, rest) = text.split_once(':').map_or((text, None), |(p, r)| (p, Some(r)));
+    let Some(rest) = rest else { return Ok(Asked { part, position: None, member: None }) };
+    let rest = rest.split('+').next().unwrap_or(rest);
+    let (position, member) = rest.split_once('/').map_or((rest, None), |(p, m)| (p, Some(m)));
+    let number = position.parse().map_err(|_| {
+        Fault::error("E81", format!("\"{text}\" is no piece: \"{position}\" is not a place"))
+            .cure("write it like pouch:31, or pouch alone for all its sizes")
+    })?;
+    Ok(Asked { part, position: Some(number), member })
+}
+
+pub(super) fn run(common: &Common, text: &str) -> Answer {
+    let asked = match asked(text) {
+        Ok(asked) => asked,
+        Err(fault) => return Answer::refused(vec![fault], crate::fault::Sources::default()),
+    };
+    let opened = match open(common) {
+        Ok(opened) => opened,
+        Err((faults, sources)) => return Answer::refused(faults, sources),
+    };
+    let (worked, faults) = work_out(&opened.job);
+    let Some(it) = worked.iter().find(|w| w.part.name == asked.part) else {
+        return Answer::refused(vec![no_part(asked.part, &opened.job)], opened.sources);
+    };
+    let mut answer = Answer::new();
+    let mut pieces = Vec::new();
+    for size in &it.sizes {
+        if asked.position.is_some_and(|n| !size.positions.contains(&n)) {
+            continue;
+        }
+        let setting = opened.job.setting(&it.part.material, &it.part.cut_with);
+        for member in
+            size.developed.members.iter().filter(|m| asked.member.is_none_or(|a| m.name == Some(a)))
+        {
+            tell(&mut answer, it.part, size, member, &asked, setting);
+            pieces.push(as_json(it.part, size, member, &asked));
+        }
+    }
+    if pieces.is_empty() {
+        let all = it.part.positions.numbers();
+        let cure = format!("{} has the places {}", asked.part, places(&all));
+        let mut list: Vec<Fault> = faults
+            .into_iter()
+            .filter(|f| f.text.starts_with(&format!("{} ", asked.part)))
+            .collect();
+        if !list.iter().any(Fault::is_error) {
+            list.push(Fault::error("E81", format!("there is no piece {text}")).cure(cure));
+        }
+        return Answer::refused(list, opened.sources);
+    }
+    answer.result = json!({ "pieces": pieces });
+    answer
+}
+
+fn title(part: &Part, size: &Size, member: &Member, asked: &Asked<'_>) -> String {
+    let which = match asked.position {
+        Some(n) => format!(":{n}"),
+        None => format!(" {}", places(&size.positions)),
+    };
+    let member = member.name.map_or(String::new(), |m| format!("/{m}"));
+    format!("{}{which}{member}", part.name)
+}
+
+fn tell(
+    answer: &mut Answer,
+    part: &Part,
+    size: &Size,
+    member: &Member,
+    asked: &Asked<'_>,
+    setting: Option<&CutSetting>,
+) {
+    if !answer.lines.is_empty() {
+        answer.line("");
+    }
+    answer.line(title(part, size, member, asked));
+    for term in &member.sum {
+        let sign = match term.role {
+            TermRole::Total => "=",
+            TermRole::Note => "·",
+            TermRole::Given | TermRole::Step => " ",
+        };
+        let figure = match term.unit {
+            "mm" => format!("{:.3} mm", term.value),
+            unit => format!("{:.3} {unit}", term.value),
+        };
+        let from = term.from.as_ref().map_or_else(
+            || if term.role == TermRole::Total { show_inches(term.value) } else { String::new() },
+            ToString::to_string,
+        );
+        answer.line(
+            format!("{sign} {:<42} {:<34} {figure:>13}   {from}", term.label, term.written)
+                .trim_end()
+                .to_owned(),
+        );
+    }
+    if let Some(stretch) = &part.stretch {
+        let growth = format!(
+            "{} % along, {} % across the grain",
+            stretch.along * 100.0,
+            stretch.across * 100.0
+        );
+        answer.line(format!("· growth in use taken off: {growth}   {}", stretch.from));
+    }
+    if member.trim > 0.0 {
+        answer.line(format!("· trim on each side, after stretch: {:.3} mm", member.trim));
+    }
+    if let Some(setting) = setting {
+        answer.line(format!(
+            "· the cut itself takes {:.3} mm, half of it outside the line   {} ({})",
+            setting.kerf(),
+            setting.place,
+            setting.source.text
+        ));
+    }
+}
+
+fn as_json(part: &Part, size: &Size, member: &Member, asked: &Asked<'_>) -> Value {
+    let terms: Vec<Value> = member
+        .sum
+        .iter()
+        .map(|term| {
+            json!({
+                "label": term.label,
+                "written": term.written,
+                "value": term.value,
+                "unit": term.unit,
+                "role": match term.role {
+                    TermRole::Given => "given",
+                    TermRole::Step => "step",
+                    TermRole::Total => "total",
+                    TermRole::Note => "note",
+                },
+                "from": term.from.as_ref().map(ToString::to_string),
+            })
+        })
+        .collect();
+    let lowest = asked.position.or_else(|| size.positions.first().copied()).unwrap_or(1);
+    let member_name = member.name.map_or(String::new(), |m| format!("/{m}"));
+    json!({
+        "address": format!("{}:{lowest}{member_name}", part.name),
+        "positions": size.positions,
+        "area": member.shape.area(),
+        "terms": terms,
+    })
+}

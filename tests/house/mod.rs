@@ -1,0 +1,168 @@
+//! Rules that keep the rooms apart: who may use whom, which room is the door to which library, how long a file is.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// The rooms, bottom to top: each may use what stands before it.
+const ROOMS: &[&str] = &[
+    "units", "fault", "geom", "letters", "material", "machine", "part", "sheet", "lay", "plan",
+    "write", "read", "safety", "job", "cli",
+];
+
+/// The doors to the libraries.
+const DOORS: &[(&str, &[&str])] = &[
+    ("kurbo", &["geom"]),
+    ("cavalier_contours", &["geom"]),
+    ("i_overlay", &["geom"]),
+    ("approx", &["geom"]),
+    ("svg", &["write"]),
+    ("lyon", &["write"]),
+    ("resvg", &["write"]),
+    ("dxf", &["read"]),
+    ("roxmltree", &["read"]),
+    ("toml", &["job"]),
+    ("csv", &["job"]),
+    ("clap", &["cli"]),
+    ("indicatif", &["cli"]),
+    ("annotate_snippets", &["cli"]),
+    ("ctrlc", &["cli"]),
+    ("tempfile", &["cli"]),
+    ("serde", &["lay"]),
+    ("serde_json", &["lay", "cli"]),
+    ("sha2", &["lay", "write"]),
+    ("rayon", &["lay", "cli"]),
+];
+
+fn files(folder: &Path, found: &mut Vec<PathBuf>) {
+    let mut entries: Vec<_> = fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).collect();
+    entries.sort();
+    for path in entries {
+        if path.is_dir() {
+            files(&path, found);
+        } else if path.extension().is_some_and(|e| e == "rs") {
+            found.push(path);
+        }
+    }
+}
+
+fn sources() -> Vec<(String, String, String)> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
+    let mut found = Vec::new();
+    files(&root, &mut found);
+    found
+        .into_iter()
+        .map(|path| {
+            let name = path.strip_prefix(&root).unwrap().to_string_lossy().replace('\\', "/");
+            let room = name.split(['/', '.']).next().unwrap().to_owned();
+            let text = fs::read_to_string(&path).unwrap();
+            (name, room, text)
+        })
+        .collect()
+}
+
+/// Code without its comments and doc lines.
+fn code(text: &str) -> String {
+    text.lines().map(|line| line.split("//").next().unwrap_or("")).collect::<Vec<_>>().join("\n")
+}
+
+fn is_test(name: &str) -> bool {
+    name.contains("tests")
+}
+
+#[test]
+fn rooms_use_only_what_stands_below_them() {
+    for (name, room, text) in sources() {
+        if room == "lib" || room == "main" || is_test(&name) {
+            continue;
+        }
+        let here = ROOMS
+            .iter()
+            .position(|r| *r == room)
+            .unwrap_or_else(|| panic!("{room} has no place in the order"));
+        let code = code(text.split("#[cfg(test)]\nmod tests {").next().unwrap());
+        for (at, _) in code.match_indices("crate::") {
+            let used: String = code[at + 7..]
+                .chars()
+                .take_while(|c| c.is_ascii_alphanumeric() || *c == '_')
+                .collect();
+            let there = ROOMS
+                .iter()
+                .position(|r| *r == used)
+                .unwrap_or_else(|| panic!("{name} uses crate::{used}, which is no room"));
+            assert!(there <= here, "{name} in room {room} uses {used}, which stands above it");
+        }
+    }
+}
+
+#[test]
+fn each_library_has_its_door() {
+    let manifest =
+        fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("Cargo.toml")).unwrap();
+    let listed = manifest.split("[dependencies]").nth(1).unwrap().split("\n[").next().unwrap();
+    let crates: Vec<String> = listed
+        .lines()
+        .filter_map(|l| l.split_once('='))
+        .map(|(name, _)| name.trim().replace('-', "_"))
+        .collect();
+    for name in &crates {
+        assert!(DOORS.iter().any(|(door, _)| door == name), "{name} has no door");
+    }
+    for (name, rooms) in DOORS {
+        assert!(crates.iter().any(|c| c == name), "{name} has a door and is not in Cargo.toml");
+        let mut used = false;
+        for (file, room, text) in sources() {
+            let code = code(text.split("#[cfg(test)]\nmod tests {").next().unwrap());
+            let marks = [
+                format!("use {name}::"),
+                format!("use ::{name}::"),
+                format!(" {name}::"),
+                format!("({name}::"),
+                format!("&{name}::"),
+            ];
+            let local = code.contains(&format!("mod {name};"));
+            if !is_test(&file) && !local && marks.iter().any(|m| code.contains(m.as_str())) {
+                used = true;
+                assert!(
+                    rooms.contains(&room.as_str()),
+                    "{file} uses {name}, whose door is {rooms:?}"
+                );
+            }
+        }
+        assert!(used, "{name} is not used at all");
+    }
+}
+
+#[test]
+fn files_are_readable_in_one_sitting() {
+    for (name, _, text) in sources() {
+        assert!(text.lines().count() <= 700, "{name} has {} lines", text.lines().count());
+    }
+}
+
+#[test]
+fn the_map_names_every_room() {
+    let (_, _, lib) = sources().into_iter().find(|(name, ..)| name == "lib.rs").unwrap();
+    let developers =
+        fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join("DEVELOPERS.md")).unwrap();
+    for room in ROOMS {
+        assert!(lib.contains(&format!("pub mod {room};")), "lib.rs does not open {room}");
+        assert!(developers.contains(&format!("`{room}`")), "DEVELOPERS.md does not name {room}");
+    }
+    for (name, _) in DOORS {
+        let name = name.replace('_', "-");
+        let alone = name.replace('-', "_");
+        assert!(
+            developers.contains(&format!("`{name}`")) || developers.contains(&format!("`{alone}`")),
+            "DEVELOPERS.md does not say what {name} is for"
+        );
+    }
+}
+
+#[test]
+fn nothing_is_left_for_later() {
+    for (name, _, text) in sources() {
+        for word in ["todo!", "unimplemented!", "dbg!", "FIXME", "TODO", "XXX"] {
+            assert!(!text.contains(word), "{name} says {word}");
+        }
+    }
+}

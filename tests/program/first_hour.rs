@@ -1,0 +1,80 @@
+//! From an empty folder to cut files.
+
+use super::{bench, files, run, thistlewick};
+
+#[test]
+fn a_newcomer_gets_to_a_cut_file() {
+    let bench = bench();
+    let made = run(bench.path(), &["new", "chapel"]);
+    assert_eq!(made.code, 0, "{}", made.err);
+    let job = bench.path().join("chapel");
+    let checked = run(&job, &["check"]);
+    assert_eq!(checked.code, 0, "{}{}", checked.out, checked.err);
+    let drawn = run(&job, &["draw"]);
+    assert_eq!(drawn.code, 0, "{}", drawn.err);
+    let laid = run(&job, &["lay", "--effort", "quick"]);
+    assert_eq!(laid.code, 0, "{}{}", laid.out, laid.err);
+    let cut = run(&job, &["cut"]);
+    assert_eq!(cut.code, 0, "{}{}", cut.out, cut.err);
+    let names: Vec<String> =
+        files(&job.join("out/lay-1")).into_iter().map(|(name, _)| name).collect();
+    assert!(names.contains(&"lay.json".to_owned()));
+    assert!(names.iter().any(|n| n.ends_with(".dxf")), "{names:?}");
+    for command in ["new", "check", "draw", "lay", "cut"] {
+        assert!(run(bench.path(), &["--help"]).out.contains(command), "help names {command}");
+    }
+}
+
+#[test]
+fn the_example_is_cut_with_one_command_and_the_same_bytes_each_time() {
+    let (one, two) = (bench(), bench());
+    let (first, second) = (thistlewick(one.path()), thistlewick(two.path()));
+    for job in [&first, &second] {
+        let ran = run(job, &["cut"]);
+        assert_eq!(ran.code, 0, "{}{}", ran.out, ran.err);
+    }
+    let (a, b) = (files(&first.join("out")), files(&second.join("out")));
+    assert!(a.len() > 10, "{}", a.len());
+    assert!(a == b, "the same job, seed and effort give the same bytes");
+    // Cutting the same lay again changes nothing either.
+    let again = run(&first, &["cut", "lay-1"]);
+    assert_eq!(again.code, 0, "{}", again.err);
+    assert!(files(&first.join("out")) == a, "cut of the same lay renews the same bytes");
+}
+
+#[test]
+fn a_table_for_a_part_is_read_again() {
+    let bench = bench();
+    let job = thistlewick(bench.path());
+    let table = run(&job, &["table", "pouch"]);
+    assert_eq!(table.code, 0, "{}", table.err);
+    assert!(table.out.contains("\nposition,well (in),dip (in),land (in)"), "{}", table.out);
+    assert_eq!(table.out.lines().filter(|l| !l.starts_with('#')).count(), 55, "{}", table.out);
+    std::fs::write(job.join("pouches.csv"), &table.out).unwrap();
+    let checked = run(&job, &["check"]);
+    assert_eq!(checked.code, 0, "{}", checked.err);
+}
+
+#[test]
+fn why_names_the_line_of_every_figure() {
+    let bench = bench();
+    let job = thistlewick(bench.path());
+    let why = run(&job, &["why", "pouch:31"]);
+    assert_eq!(why.code, 0, "{}", why.err);
+    assert!(why.out.contains("1.140 in"), "{}", why.out);
+    assert!(why.out.contains("pouches.csv line 5"), "{}", why.out);
+    // Well 28.956, dip 2.6: the arc through rim and bottom is 29.575, two lands 9.525 (worked by hand).
+    assert!(why.out.contains("39.100 mm"), "{}", why.out);
+}
+
+#[test]
+fn measure_shows_every_unit() {
+    let bench = bench();
+    let ran = run(bench.path(), &["measure", "1 1/4 in"]);
+    assert_eq!(ran.code, 0);
+    assert!(ran.out.contains("31.750 mm"), "{}", ran.out);
+    let json = run(bench.path(), &["measure", "#60 drill", "--json"]);
+    let value: serde_json::Value = serde_json::from_str(&json.out).unwrap();
+    // ASME B94.11M: number 60 is .0400 in.
+    assert_eq!(value["mm"].as_f64().unwrap(), 0.04 * 25.4);
+}

@@ -1,0 +1,86 @@
+//! The program run as a person runs it: files in, words and files out, exit code.
+
+mod first_hour;
+mod refusals;
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// What a run came to.
+pub(crate) struct Ran {
+    pub code: i32,
+    pub out: String,
+    pub err: String,
+}
+
+/// Runs the program in a folder.
+pub(crate) fn run(folder: &Path, words: &[&str]) -> Ran {
+    let output = Command::new(env!("CARGO_BIN_EXE_pouchwork"))
+        .args(words)
+        .current_dir(folder)
+        .env("XDG_CONFIG_HOME", folder.join("no-config"))
+        .env("HOME", folder)
+        .output()
+        .unwrap();
+    Ran {
+        code: output.status.code().unwrap_or(-1),
+        out: String::from_utf8(output.stdout).unwrap(),
+        err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+/// A folder of its own for one test.
+pub(crate) fn bench() -> tempfile::TempDir {
+    tempfile::tempdir().unwrap()
+}
+
+/// The example, copied so that a run leaves it alone.
+pub(crate) fn thistlewick(to: &Path) -> PathBuf {
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/thistlewick");
+    let there = to.join("thistlewick");
+    copy(&from, &there);
+    there
+}
+
+fn copy(from: &Path, to: &Path) {
+    fs::create_dir_all(to).unwrap();
+    for entry in fs::read_dir(from).unwrap() {
+        let entry = entry.unwrap();
+        if entry.file_name() == "out" {
+            continue;
+        }
+        if entry.path().is_dir() {
+            copy(&entry.path(), &to.join(entry.file_name()));
+        } else {
+            fs::copy(entry.path(), to.join(entry.file_name())).unwrap();
+        }
+    }
+}
+
+/// Every file below a folder with its bytes, sorted by path.
+pub(crate) fn files(folder: &Path) -> Vec<(String, Vec<u8>)> {
+    let mut found = Vec::new();
+    gather(folder, folder, &mut found);
+    found.sort();
+    found
+}
+
+fn gather(root: &Path, folder: &Path, found: &mut Vec<(String, Vec<u8>)>) {
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            gather(root, &path, found);
+        } else {
+            let name = path.strip_prefix(root).unwrap().to_string_lossy().into_owned();
+            found.push((name, fs::read(&path).unwrap()));
+        }
+    }
+}
+
+/// Replaces text in a file of a job; the text must be there.
+pub(crate) fn edit(path: &Path, from: &str, to: &str) {
+    let text = fs::read_to_string(path).unwrap();
+    assert!(text.contains(from), "{} has no {from:?}", path.display());
+    fs::write(path, text.replacen(from, to, 1)).unwrap();
+}
