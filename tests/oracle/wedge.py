@@ -1,0 +1,127 @@
+"""A wedge bellows built in space and unfolded, and its corner folded shut, all by points and reflections.
+
+Two boards turn about the middle of their hinge gap. x runs from the hinge to the open end, y across, z up. The cloth
+goes round their edges; what is free of it is two side panels, the open end and the hinge.
+"""
+
+from math import cos, pi, sin
+
+import numpy as np
+from scipy.optimize import brentq
+
+
+def _turned(angle, point):
+    x, z = point
+    return np.array([x * cos(angle) - z * sin(angle), x * sin(angle) + z * cos(angle)])
+
+
+class Wedge:
+    """The wedge at one span, in millimetres or any one unit."""
+
+    def __init__(self, length, width, board, span, outside=False, gap=0.0):
+        self.length, self.width, self.board, self.gap = length, width, board, gap
+        level = gap / 2 + (board if outside else 0.0)
+        def miss(angle):
+            return 2 * _turned(angle, (length, level))[1] - span
+        self.alpha = brentq(miss, -pi / 4, pi / 2 - 1e-9, xtol=1e-15, rtol=1e-15)
+
+    def arrises(self):
+        """The corners of the inner faces in space: (hinge or open, lower or upper, near or far side)."""
+        points = {}
+        for end, x in (("hinge", 0.0), ("open", self.length)):
+            px, pz = _turned(self.alpha, (x, self.gap / 2))
+            for up in (-1, 1):
+                for side in (-1, 1):
+                    points[end, up, side] = np.array([px, side * self.width / 2, up * pz])
+        return points
+
+    def span(self, outside=False):
+        """The chord at the open end, between the boards or over them."""
+        level = self.gap / 2 + (self.board if outside else 0.0)
+        return 2 * _turned(self.alpha, (self.length, level))[1]
+
+    def height(self):
+        """From the middle of a side panel's hinge end to the middle of its open end."""
+        p = self.arrises()
+        hinge = (p["hinge", -1, 1] + p["hinge", 1, 1]) / 2
+        opened = (p["open", -1, 1] + p["open", 1, 1]) / 2
+        return float(np.linalg.norm(opened - hinge))
+
+    def hinge_opening(self):
+        """Between the inner arrises at the hinge, when open."""
+        p = self.arrises()
+        return float(np.linalg.norm(p["hinge", 1, 1] - p["hinge", -1, 1]))
+
+    def blank(self, overlap, trim=0.0, taper=False):
+        """The flat blank round the middle of its open end, counter-clockwise."""
+        half_open = self.span() / 2 + self.board + trim
+        half_hinge = self.gap / 2 + self.board + trim
+        arris = self.width / 2
+        pivot = arris + self.height()
+        end = pivot + (self.width + overlap) / 2
+        if not taper:
+            return [(-end, -half_open), (end, -half_open), (end, half_open), (-end, half_open)]
+        low = [(-end, -half_hinge), (-pivot, -half_hinge), (-arris, -half_open)]
+        low += [(-x, y) for x, y in reversed(low)]
+        return low + [(x, -y) for x, y in reversed(low)]
+
+    def creases(self, tuck="side"):
+        """Fold lines of the flat blank: the centre line, the corner lines, the diagonals."""
+        arris, half = self.width / 2, self.span() / 2
+        pivot = arris + self.height()
+        meet = arris + self.tuck(tuck) * (1 if tuck == "side" else -1)
+        lines = [((-pivot, 0.0), (pivot, 0.0))]
+        for side in (-1, 1):
+            lines.append(((side * arris, -half), (side * arris, half)))
+            for up in (-1, 1):
+                lines.append(((side * arris, up * half), (side * meet, 0.0)))
+        return lines
+
+    def tuck(self, kind="side"):
+        """How far from the corner line the diagonal meets the centre line, so that the corner closes."""
+        def miss(x):
+            return self.shut(x, kind)["miss"]
+        half = self.span() / 2
+        return brentq(miss, half * 1e-6, half, xtol=1e-15, rtol=1e-15)
+
+    def shut(self, x, kind="side"):
+        """One corner folded shut onto its board: how far its end stands off the board's edge, how far it reaches in.
+
+        The board's corner is at (length, 0), its side edge runs to (0, 0), inward is up. The flat cloth is laid so that
+        the side panel's edge lies on the board's side edge, then folded line by line.
+        """
+        half = self.span() / 2
+        corner = np.array([0.0, half])
+        middle = np.array([0.0, 0.0])
+        def on_board(p):
+            # Turned until the panel's edge is level, then folded in under the board.
+            q = np.array(_turned(-self.alpha, p - corner))
+            return np.array([self.length + q[0], -q[1]])
+        def over(p, a, b):
+            along = (b - a) / np.linalg.norm(b - a)
+            q = p - a
+            return a + 2 * along * np.dot(q, along) - q
+        fold = np.array([-x if kind == "side" else x, 0.0])
+        first, second = (fold, middle) if kind == "side" else (middle, fold)
+        def tuck_on(p):
+            return on_board(over(p, corner, first))
+        def end_on(p):
+            return tuck_on(over(p, corner, second))
+        far = end_on(corner + np.array([1.0, 0.0])) - np.array([self.length, 0.0])
+        reach = max(on_board(first)[1], tuck_on(first)[1], tuck_on(second)[1])
+        return {"miss": far[0], "far": far, "reach": float(reach), "end": float(self.length - end_on(second)[0])}
+
+    def room(self, kind="side"):
+        """What is left between the folds of the two sides when shut."""
+        return self.width - 2 * self.shut(self.tuck(kind), kind)["reach"]
+
+    def margin_misfit(self):
+        """Distance between the outer ends of the side's and the end's glue margin at an open corner, in the flat."""
+        side_panel = _turned(self.alpha, (0.0, self.board))
+        end_panel = np.array([0.0, self.board])
+        return float(np.linalg.norm(side_panel - end_panel))
+
+    def stroke(self, finger, rest, closed):
+        """Travel of the two finger ends against each other between two angles."""
+        top = [_turned(angle, (finger, 0.0))[1] for angle in (rest, closed)]
+        return 2 * (top[0] - top[1])
