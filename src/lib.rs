@@ -24,7 +24,7 @@
 //! | [`sheet`] | hides, cloth, leaves, flaws |
 //! | [`lay`] | kernel, search, proof of a layout, its record |
 //! | [`plan`] | kerf, order, the 100 mm rule, strokes |
-//! | [`write`] | svg, dxf, manifest, pictures |
+//! | [`mod@write`] | svg, dxf, manifest, pictures |
 //! | [`read`] | outlines from svg and dxf, behind caps |
 //! | [`safety`] | hard stops and cautions |
 //! | [`job`] | job file, tables, profiles, pieces gathered |

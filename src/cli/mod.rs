@@ -1,4 +1,4 @@
-//! The command line: one file a command, and the only rooms that print ([`show`]) and touch the disk ([`desk`]).
+//! The command line: one file a command, and the only rooms that print (`show`) and touch the disk (`desk`).
 //!
 //! Each command reads the job, asks the library, shows the answer and names the likely next step.
 
