@@ -4,6 +4,7 @@ The cut lines are worked out here from the sizes below, by adding and taking off
 is tried on them. ``write(folder, slip)`` makes the whole folder; ``SLIPS`` names every slip that must be found.
 """
 
+import itertools
 import json
 from dataclasses import dataclass, replace
 from math import atan, cos, hypot, radians, sin, tan
@@ -267,12 +268,15 @@ def _bulge_d(corners, closed, height):
 
 
 def write_svg(path, lines, slip, height=320.0):
-    """The strokes as SVG, a group a layer."""
+    """The strokes as SVG in their order, a group a run of one layer."""
     box = "0 0 400 320" if slip != "wrong unit" else "0 0 1511.811 1209.449"
     text = f'<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="320mm" viewBox="{box}">\n'
-    for layer in dict.fromkeys(s.layer for s in lines):
-        text += f'<g id="{layer}">\n'
-        for s in (s for s in lines if s.layer == layer):
+    runs = {}
+    for layer, strokes in itertools.groupby(lines, key=lambda s: s.layer):
+        runs[layer] = runs.get(layer, 0) + 1
+        name = layer if runs[layer] == 1 else f"{layer}-{runs[layer]}"
+        text += f'<g id="{name}">\n'
+        for s in strokes:
             title = f"<title>{s.address}</title>" if s.address else ""
             if s.circle:
                 x, y, r = s.circle
