@@ -2,7 +2,7 @@
 
 use super::kerf::cut_line;
 use super::order::{Contour, order};
-use super::rule::{Room, rule};
+use super::rule::{CLEAR, Room, rule};
 use super::{CutPlan, Layer, Motion, Row, Stroke};
 use crate::fault::Fault;
 use crate::geom::{Loop, Point, Rect, Seg, Shape, Vec2, tolerance};
@@ -288,10 +288,10 @@ fn outside_bed(work: &Work<'_>, strokes: &[Stroke], bed: Rect) -> Option<Fault> 
     )
 }
 
-/// Size of the drawing: from the origin to the far corner of everything on it.
+/// Size of the drawing: from the origin to the far corner of everything on it, and a little beyond.
 fn page(strokes: &[Stroke], sheet: &Loop) -> (f64, f64) {
     let all = strokes.iter().filter_map(stroke_box).fold(sheet.bounds(), |a, b| a.union(b));
-    (all.x1.ceil(), all.y1.ceil())
+    ((all.x1 + CLEAR).ceil(), (all.y1 + CLEAR).ceil())
 }
 
 /// Holes too small for the machine, gathered by part and size.

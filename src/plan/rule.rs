@@ -9,7 +9,7 @@ const LETTERS: f64 = 2.5;
 /// From one line of letters to the next (mm).
 const LINE: f64 = 4.0;
 /// Clear of sheet and pieces by at least this (mm).
-const CLEAR: f64 = 3.0;
+pub(super) const CLEAR: f64 = 3.0;
 
 /// What the rule must keep clear of, and where it may lie.
 #[derive(Debug)]
