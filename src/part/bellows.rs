@@ -212,27 +212,26 @@ fn develop(m: &Measures) -> Developed {
     let half = wedge.width / 2.0 + wedge.height() + (wedge.width + overlap) / 2.0;
     let edge = outline.bounds();
     made.members.push(Member {
-        name: None,
-        shape: Shape::plain(outline),
         trim,
         creases: creases(&wedge, m.word("tuck") != Some("end")),
-        punches: Vec::new(),
-        soft: false,
-        sum: sum.terms,
-        dimensions: vec![
-            Dimension::Span(
-                Point::new(half, edge.y0),
-                Point::new(-half, edge.y0),
-                1.0,
-                shown(2.0 * half),
-            ),
-            Dimension::Span(
-                Point::new(-half, edge.y0),
-                Point::new(-half, edge.y1),
-                1.0,
-                shown(edge.height() + 2.0 * trim) + if trim > 0.0 { " with trim" } else { "" },
-            ),
-        ],
+        ..Member::of(
+            Shape::plain(outline),
+            sum.terms,
+            vec![
+                Dimension::Span(
+                    Point::new(half, edge.y0),
+                    Point::new(-half, edge.y0),
+                    1.0,
+                    shown(2.0 * half),
+                ),
+                Dimension::Span(
+                    Point::new(-half, edge.y0),
+                    Point::new(-half, edge.y1),
+                    1.0,
+                    shown(edge.height() + 2.0 * trim) + if trim > 0.0 { " with trim" } else { "" },
+                ),
+            ],
+        )
     });
     made
 }

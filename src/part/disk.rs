@@ -88,17 +88,7 @@ fn ring(m: &Measures) -> Developed {
 }
 
 fn round(shape: Shape, sum: Sum, diameters: &[f64]) -> Member {
-    Member {
-        name: None,
-        shape,
-        trim: 0.0,
-        creases: Vec::new(),
-        punches: Vec::new(),
-        soft: false,
-        sum: sum.terms,
-        dimensions: diameters
-            .iter()
-            .map(|d| Dimension::Diameter(Point::ORIGIN, d / 2.0, shown(*d)))
-            .collect(),
-    }
+    let dimensions =
+        diameters.iter().map(|d| Dimension::Diameter(Point::ORIGIN, d / 2.0, shown(*d))).collect();
+    Member::of(shape, sum.terms, dimensions)
 }

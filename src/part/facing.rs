@@ -156,14 +156,5 @@ fn one(m: &Measures, made: &mut Developed, name: Option<&'static str>, keys: [&'
         sum = sum.given(m, stem_key, "hole for the stem").total("hole", "", stem);
         dimensions.push(Dimension::Diameter(Point::ORIGIN, stem / 2.0, shown(stem)));
     }
-    made.members.push(Member {
-        name,
-        shape,
-        trim: 0.0,
-        creases: Vec::new(),
-        punches: Vec::new(),
-        soft: true,
-        sum: sum.terms,
-        dimensions,
-    });
+    made.members.push(Member { name, soft: true, ..Member::of(shape, sum.terms, dimensions) });
 }

@@ -93,16 +93,7 @@ fn develop(m: &Measures) -> Developed {
     match Shape::new(outline, inner) {
         Ok(shape) => {
             sum.terms.extend(bored.terms);
-            made.members.push(Member {
-                name: None,
-                shape,
-                trim: 0.0,
-                creases: Vec::new(),
-                punches: Vec::new(),
-                soft: false,
-                sum: sum.terms,
-                dimensions,
-            });
+            made.members.push(Member::of(shape, sum.terms, dimensions));
         }
         Err(fault) => {
             made.faults.push(

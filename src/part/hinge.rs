@@ -107,14 +107,8 @@ fn develop(m: &Measures) -> Developed {
         sum = sum.note("no glue between the creases", "", gap, "mm");
     }
     made.members.push(Member {
-        name: None,
-        shape: Shape::plain(outline),
-        trim: 0.0,
         creases,
-        punches: Vec::new(),
-        soft: false,
-        sum: sum.terms,
-        dimensions: sides(length, width),
+        ..Member::of(Shape::plain(outline), sum.terms, sides(length, width))
     });
     made
 }

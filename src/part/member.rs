@@ -72,6 +72,22 @@ pub struct Member {
     pub dimensions: Vec<Dimension>,
 }
 
+impl Member {
+    /// A member that is nothing but its shape: no name, trim, crease or punch, and no soft edge.
+    pub(super) fn of(shape: Shape, sum: Vec<Term>, dimensions: Vec<Dimension>) -> Member {
+        Member {
+            name: None,
+            shape,
+            trim: 0.0,
+            creases: Vec::new(),
+            punches: Vec::new(),
+            soft: false,
+            sum,
+            dimensions,
+        }
+    }
+}
+
 /// What became of the measures: members where they could be worked out, and whatever is wrong.
 #[derive(Debug, Clone, Default)]
 pub struct Developed {

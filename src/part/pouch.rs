@@ -152,14 +152,13 @@ fn develop(m: &Measures) -> Developed {
     let punches =
         m.mm("bleed").map(|diameter| Punch { at: Point::ORIGIN, diameter }).into_iter().collect();
     made.members.push(Member {
-        name: None,
-        shape: Shape::plain(outline),
-        trim: 0.0,
-        creases: Vec::new(),
         punches,
         soft: true,
-        sum: sum.terms,
-        dimensions: vec![Dimension::Diameter(Point::ORIGIN, cut / 2.0, shown(cut))],
+        ..Member::of(
+            Shape::plain(outline),
+            sum.terms,
+            vec![Dimension::Diameter(Point::ORIGIN, cut / 2.0, shown(cut))],
+        )
     });
     made
 }

@@ -67,16 +67,7 @@ fn develop(m: &Measures) -> Developed {
     match Shape::new(outline, bored.loops) {
         Ok(shape) => {
             sum.terms.extend(bored.terms);
-            made.members.push(Member {
-                name: None,
-                shape,
-                trim: 0.0,
-                creases: Vec::new(),
-                punches: Vec::new(),
-                soft: false,
-                sum: sum.terms,
-                dimensions: sides(length, width),
-            });
+            made.members.push(Member::of(shape, sum.terms, sides(length, width)));
         }
         Err(fault) => made.faults.push(
             Fault::error("E27", format!("the slots do not fit the strip: {fault}"))
