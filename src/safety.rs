@@ -18,25 +18,26 @@ pub fn laser_stop(material: &Material, machine: Option<&Machine>) -> Option<Stri
     if material.salvaged {
         return Some("salvaged stock: nobody knows what is in it".to_owned());
     }
-    let coating = match material.sort {
-        Sort::CoatedCloth | Sort::Cork => material.coating.unwrap_or(Polymer::Unknown),
-        _ => material.coating.unwrap_or(Polymer::None),
-    };
-    match coating {
-        Polymer::Pvc | Polymer::Polychloroprene => {
+    match material.coating {
+        Some(coating @ (Polymer::Pvc | Polymer::Polychloroprene)) => {
             return Some(format!("{}: burning sets hydrogen chloride free", coating.name()));
         }
-        Polymer::Fluorinated | Polymer::Brominated => {
+        Some(coating @ (Polymer::Fluorinated | Polymer::Brominated)) => {
             return Some(format!("{} polymer: burning sets poisonous gases free", coating.name()));
         }
-        Polymer::Unknown => return Some("its coating or binder is unknown".to_owned()),
-        Polymer::NaturalRubber | Polymer::Polyurethane if material.data_sheet.is_none() => {
+        Some(Polymer::Unknown) => return Some("its coating or binder is unknown".to_owned()),
+        Some(coating @ (Polymer::NaturalRubber | Polymer::Polyurethane))
+            if material.data_sheet.is_none() =>
+        {
             return Some(format!("{} without a data sheet named in its record", coating.name()));
         }
-        Polymer::NaturalRubber | Polymer::Polyurethane | Polymer::None => {}
+        Some(Polymer::None) if material.sort == Sort::CoatedCloth => {
+            return Some("a coated cloth whose record names no coating".to_owned());
+        }
+        Some(Polymer::NaturalRubber | Polymer::Polyurethane | Polymer::None) | None => {}
     }
     if material.sort == Sort::Leather {
-        let extraction = machine.is_none_or(Machine::has_extraction);
+        let extraction = machine.is_some_and(Machine::has_extraction);
         let opened = material.data_sheet.is_some() && extraction;
         match material.tannage.unwrap_or(Tannage::Unknown) {
             Tannage::Chrome if !opened => return Some("chrome tanned".to_owned()),
@@ -44,7 +45,19 @@ pub fn laser_stop(material: &Material, machine: Option<&Machine>) -> Option<Stri
             _ => {}
         }
     }
+    if material.coating.is_none() {
+        return Some("its record does not say what it is coated or finished with".to_owned());
+    }
     None
+}
+
+/// Whether a better record could open a stopped material.
+fn record_may_open(material: &Material) -> bool {
+    let rubber = matches!(
+        material.coating,
+        None | Some(Polymer::None | Polymer::NaturalRubber | Polymer::Polyurethane)
+    );
+    rubber && !material.salvaged
 }
 
 /// The hard stop for a material on a machine: no file is written for it, in any format.
@@ -61,10 +74,9 @@ pub fn gate(material: &Material, machine: &Machine) -> Result<(), Fault> {
             .cure("fill in the table [laser]: wavelength, power, class, enclosed, extraction"));
     };
     if let Some(reason) = laser_stop(material, Some(machine)) {
-        let leather = material.sort == Sort::Leather && !material.salvaged;
-        let cure = if leather {
-            "cut it with the knife or punch it; a laser may have it only when its record names the tanner's data \
-             sheet and the machine's record its extraction"
+        let cure = if record_may_open(material) {
+            "cut it with the knife or punch it; a laser may have it only when its record names what it is coated with \
+             and its data sheet, and the machine's record its extraction"
         } else {
             "cut it with the knife, scissors or a punch; no option lifts this"
         };
@@ -115,13 +127,19 @@ pub fn cautions(machine: &Machine) -> Vec<String> {
             .to_owned(),
     ];
     if let (Process::Laser, Some(plate)) = (machine.process, &machine.laser) {
-        let beam =
-            format!("{:.0} nm, {:.0} W, class {}", plate.wavelength, plate.power, plate.class);
-        list.push(if plate.enclosed {
-            format!("Beam ({beam}): keep the enclosure shut; an opened box is no longer of its class.")
-        } else {
-            format!("Open beam ({beam}): eyewear made for {:.0} nm for everyone in the room; nobody else in view.", plate.wavelength)
-        });
+        let beam = format!("{} nm, {} W, class {}", plate.wavelength, plate.power, plate.class);
+        if plate.enclosed {
+            list.push(format!(
+                "Beam ({beam}): keep the enclosure shut; an opened box is no longer of its class."
+            ));
+        }
+        if !plate.enclosed || plate.class.contains('4') {
+            list.push(format!(
+                "Beam ({beam}): eyewear for {} nm, of the optical density that the laser's own papers ask for, for \
+                 everyone in the room; nobody else in view.",
+                plate.wavelength
+            ));
+        }
         list.push(format!(
             "Extraction running ({}); wait for the fumes to clear before opening.",
             plate.extraction

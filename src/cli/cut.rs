@@ -151,7 +151,8 @@ fn files(job: &Job, lay_folder: &Path, formats: &[Format], dxf: Dxf) -> Result<M
             continue;
         }
         let warnings = safety::warnings(material, machine, setting.source.is_assumed());
-        let work = Work { sheet: &sheet, pieces, machine, material, setting, warnings };
+        let cautions = safety::cautions(machine);
+        let work = Work { sheet: &sheet, pieces, machine, material, setting, warnings, cautions };
         match plan(&work) {
             Ok((plan, notes)) => {
                 made.faults.extend(notes);

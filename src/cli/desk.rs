@@ -9,6 +9,8 @@ use std::path::{Path, PathBuf};
 
 /// The largest file that is read at all (bytes).
 const MOST: u64 = 64 * 1024 * 1024;
+/// Lays are numbered below this.
+const MOST_LAYS: u32 = 1_000_000;
 
 /// The job folder for what was typed: the path itself, else here, else a folder above up to home.
 pub(super) fn job_folder(typed: Option<&Path>) -> Result<PathBuf, Fault> {
@@ -93,7 +95,10 @@ pub(super) fn write(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
 /// Names the file and what the system said.
 pub(super) fn write_all(files: &[(PathBuf, Vec<u8>)]) -> Result<(), Fault> {
     let mut ready = Vec::new();
-    for (path, bytes) in files {
+    for (n, (path, bytes)) in files.iter().enumerate() {
+        if files[..n].iter().any(|(other, _)| other == path) {
+            return Err(unwritten(path, &"two things would have this one name"));
+        }
         ready.push((beside(path, bytes)?, path));
     }
     for (file, path) in ready {
@@ -150,6 +155,7 @@ pub(super) fn lays(job: &Path) -> Vec<(u32, PathBuf)> {
         .filter_map(|entry| {
             let name = entry.file_name();
             let number = name.to_str()?.strip_prefix("lay-")?.parse().ok()?;
+            let number: u32 = Some(number).filter(|n| *n < MOST_LAYS)?;
             entry.path().join("lay.json").is_file().then(|| (number, entry.path()))
         })
         .collect();
@@ -157,13 +163,10 @@ pub(super) fn lays(job: &Path) -> Vec<(u32, PathBuf)> {
     found
 }
 
-/// A file name made of a user's name: small letters, digits, `_` and `-`, never empty.
+/// A file name made of a user's name, which is letters, digits, `-` and `_` already; anything else becomes `-`.
 pub(super) fn file_name(name: &str) -> String {
-    let made: String = name
-        .chars()
-        .map(|c| if c.is_ascii_alphanumeric() || c == '_' || c == '-' { c } else { '-' })
+    name.chars()
+        .map(|c| if c.is_ascii_alphanumeric() || c == '_' { c } else { '-' })
         .take(48)
-        .collect();
-    let made = made.trim_matches('-').to_owned();
-    if made.is_empty() { "x".to_owned() } else { made }
+        .collect()
 }

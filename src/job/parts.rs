@@ -169,7 +169,7 @@ fn draft(
             material,
             cut_with: cut_with.unwrap_or_default(),
             face,
-            grain: grain.map_or(Grain::Any, |(grain, _)| grain),
+            grain: grain.map_or(Grain::Silent, |(grain, _)| grain),
             stretch: None,
             spares: own_spares.unwrap_or(head.spares),
             mate_of,

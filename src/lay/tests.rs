@@ -50,7 +50,7 @@ pub(super) fn group(pieces: Vec<Piece>, sheets: Vec<Sheet>, edge: f64, apart: f6
 }
 
 fn design(shape: Shape) -> Arc<Design> {
-    Arc::new(Design { shape, creases: Vec::new(), punches: Vec::new() })
+    Arc::new(Design { shape, creases: Vec::new(), punches: Vec::new(), rounds: Vec::new() })
 }
 
 pub(super) fn free(shape: Shape) -> Turns {

@@ -17,6 +17,7 @@ pub(super) const CARD: KindCard = KindCard {
     name: "bellows",
     about: "the cloth round a wedge of two boards",
     keys: KEYS,
+    lengthwise: true,
     develop,
 };
 
@@ -158,6 +159,16 @@ impl Wedge {
 
     fn span_inside(length: f64, gap: f64, alpha: f64) -> f64 {
         2.0 * length * alpha.sin() + gap * alpha.cos()
+    }
+
+    /// Opening between the boards at another half angle.
+    fn inside_at(&self, alpha: f64) -> f64 {
+        Wedge::span_inside(self.length, self.gap, alpha)
+    }
+
+    /// How far a surplus or lack of the glue margins reaches at a corner.
+    fn misfit(&self) -> f64 {
+        2.0 * self.board * (self.alpha / 2.0).sin()
     }
 
     fn span_outside(&self) -> f64 {
@@ -344,7 +355,7 @@ fn check_closing(m: &Measures, wedge: &Wedge, made: &mut Developed) {
         ));
     }
     if let Some(cloth) = m.mm("cloth") {
-        let sideways = wedge.board * wedge.alpha.tan();
+        let sideways = wedge.misfit();
         if sideways > 3.0 * cloth {
             made.faults.push(doubt(
                 "W27",
@@ -354,7 +365,7 @@ fn check_closing(m: &Measures, wedge: &Wedge, made: &mut Developed) {
                 "more than three thicknesses of cloth: slit it at the hinge corners, or cover sides and end apart",
             ));
         }
-        if let Some(closed) = m.mm("closed") {
+        if let Some(closed) = at_span(m, wedge, "closed").map(|a| wedge.inside_at(a)) {
             let stack = 6.0 * cloth / (1.0 - wedge.alpha.sin());
             if closed < stack {
                 made.faults.push(doubt(
@@ -371,18 +382,41 @@ fn check_closing(m: &Measures, wedge: &Wedge, made: &mut Developed) {
             }
         }
     }
+    let outside = m.word("span-is") == Some("outside");
+    let least = if outside { 2.0 * wedge.board + wedge.gap } else { wedge.gap };
     for key in ["rest", "closed"] {
         if let (Some(span), Some(open)) = (m.mm(key), m.mm("span"))
-            && span > open
+            && (span > open || span < least)
         {
             made.faults.push(wrong(
                 m,
                 key,
-                format!("`{key}` {} is more than the full span {}", mm(span), mm(open)),
-                "span is the opening when fully open",
+                format!("`{key}` {} is not possible with a full span of {}", mm(span), mm(open)),
+                &format!(
+                    "it is measured like the span, {}: from {} to {}",
+                    if outside { "over the boards" } else { "between the boards" },
+                    mm(least),
+                    mm(open)
+                ),
             ));
         }
     }
+    if wedge.alpha > FRAC_PI_4 {
+        made.faults.push(doubt(
+            "W26",
+            m,
+            "span",
+            format!("it opens to {:.0} degrees", 2.0 * wedge.alpha.to_degrees()),
+            "a wedge hardly opens beyond a right angle: look at span and length again",
+        ));
+    }
+}
+
+/// Half the opening angle at another span of the job, measured as the full span is.
+fn at_span(m: &Measures, wedge: &Wedge, key: &str) -> Option<f64> {
+    let outside = m.word("span-is") == Some("outside");
+    let span = m.mm(key)?;
+    Some(Wedge::angle(wedge.length, wedge.board, wedge.gap, span, outside))
 }
 
 fn sum(m: &Measures, wedge: &Wedge, overlap: f64, trim: f64, taper: bool) -> Sum {
@@ -429,15 +463,10 @@ fn sum(m: &Measures, wedge: &Wedge, overlap: f64, trim: f64, taper: bool) -> Sum
         .note(
             "glue margin, surplus at the open corners",
             "2 x board x sin(half the angle / 2)",
-            2.0 * wedge.board * (wedge.alpha / 2.0).sin(),
+            wedge.misfit(),
             "mm",
         )
-        .note(
-            "glue margin, lack at the hinge corners",
-            "the same",
-            2.0 * wedge.board * (wedge.alpha / 2.0).sin(),
-            "mm",
-        );
+        .note("glue margin, lack at the hinge corners", "the same", wedge.misfit(), "mm");
     if let Some(cloth) = m.mm("cloth") {
         sum = sum
             .given(m, "cloth", "thickness of the cloth")
@@ -450,10 +479,8 @@ fn sum(m: &Measures, wedge: &Wedge, overlap: f64, trim: f64, taper: bool) -> Sum
             .note("longer round four corners of thick cloth", "pi x cloth", PI * cloth, "mm");
     }
     if let Some(finger) = m.mm("finger") {
-        let outside = m.word("span-is") == Some("outside");
-        let at = |span: f64| Wedge::angle(wedge.length, wedge.board, wedge.gap, span, outside);
-        let rest = m.mm("rest").map_or(wedge.alpha, at);
-        let closed = m.mm("closed").map_or(0.0, at);
+        let rest = at_span(m, wedge, "rest").unwrap_or(wedge.alpha);
+        let closed = at_span(m, wedge, "closed").unwrap_or(0.0);
         sum = sum
             .given(m, "finger", "hinge to finger")
             .given(m, "rest", "span at rest")

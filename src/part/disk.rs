@@ -17,6 +17,7 @@ pub(super) const DISK: KindCard = KindCard {
         about: "diameter",
         example: "3/4 in",
     }],
+    lengthwise: false,
     develop: disk,
 };
 
@@ -40,6 +41,7 @@ pub(super) const RING: KindCard = KindCard {
             example: "#30 drill",
         },
     ],
+    lengthwise: false,
     develop: ring,
 };
 

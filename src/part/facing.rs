@@ -14,6 +14,7 @@ pub(super) const CARD: KindCard = KindCard {
     name: "facing",
     about: "the leather of a valve, for one seat or two",
     keys: KEYS,
+    lengthwise: false,
     develop,
 };
 
@@ -84,7 +85,21 @@ fn develop(m: &Measures) -> Developed {
     if !made.faults.is_empty() {
         return made;
     }
-    match m.word("members").unwrap_or("both") {
+    let members = m.word("members").unwrap_or("both");
+    let idle: &[&str] = match members {
+        "one" | "outer" => &["inner-seat", "inner-land", "inner-stem"],
+        _ => &[],
+    };
+    if let Some(key) = idle.iter().find(|key| m.has(key)) {
+        made.faults.push(wrong(
+            m,
+            key,
+            format!("`{key}` is given, and members = \"{members}\" has no inner facing"),
+            "leave it out, or say members = \"both\"",
+        ));
+        return made;
+    }
+    match members {
         "one" => one(m, &mut made, None, ["seat", "land", "stem"]),
         "outer" => one(m, &mut made, Some("outer"), ["seat", "land", "stem"]),
         "inner" => one(m, &mut made, Some("inner"), inner_keys(m)),

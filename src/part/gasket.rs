@@ -13,6 +13,7 @@ pub(super) const CARD: KindCard = KindCard {
     name: "gasket",
     about: "a plate with holes",
     keys: KEYS,
+    lengthwise: false,
     develop,
 };
 
@@ -74,25 +75,26 @@ fn develop(m: &Measures) -> Developed {
     if !made.faults.is_empty() {
         return made;
     }
-    let Some((outline, mut sum, dimensions)) = plate(m, &mut made.faults) else {
+    let Some((outline, mut sum, mut dimensions)) = plate(m, &mut made.faults) else {
         return made;
     };
-    let mut inner = Vec::new();
-    if m.word("shape") == Some("ring") {
-        let Some(bore) = ring_bore(m, &mut made.faults) else {
-            return made;
-        };
-        inner.push(bore);
-    }
-    let bored = holes(m, &outline);
+    let bore = match m.word("shape") {
+        Some("ring") => match ring_bore(m, &mut made.faults) {
+            Some(bore) => Some(bore),
+            None => return made,
+        },
+        _ => None,
+    };
+    made.faults.extend(idle_keys(m));
+    let bored = holes(m, &outline, bore.as_ref());
     made.faults.extend(bored.faults);
-    inner.extend(bored.loops);
     if any_error(&made.faults) {
         return made;
     }
-    match Shape::new(outline, inner) {
+    match Shape::new(outline, bored.loops) {
         Ok(shape) => {
             sum.terms.extend(bored.terms);
+            dimensions.extend(bored.dimensions);
             made.members.push(Member::of(shape, sum.terms, dimensions));
         }
         Err(fault) => {
@@ -172,6 +174,27 @@ fn plate(m: &Measures, faults: &mut Vec<Fault>) -> Option<Plate> {
         .total("cut length", "", length)
         .total("cut width", "", width);
     Some((outline, sum, sides(length, width)))
+}
+
+/// Measures that belong to another shape.
+fn idle_keys(m: &Measures) -> Vec<Fault> {
+    let shape = m.word("shape").unwrap_or("rectangle");
+    let idle: &[&str] = match shape {
+        "ring" => &["length", "width", "corner"],
+        "obround" => &["outside", "bore", "corner"],
+        _ => &["outside", "bore"],
+    };
+    idle.iter()
+        .filter(|key| m.has(key))
+        .map(|key| {
+            wrong(
+                m,
+                key,
+                format!("a gasket of shape \"{shape}\" has no `{key}`"),
+                "leave it out, or give another `shape`",
+            )
+        })
+        .collect()
 }
 
 fn ring_bore(m: &Measures, faults: &mut Vec<Fault>) -> Option<Loop> {

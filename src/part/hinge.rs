@@ -12,6 +12,7 @@ pub(super) const CARD: KindCard = KindCard {
     name: "hinge",
     about: "a strip that folds along a crease",
     keys: KEYS,
+    lengthwise: true,
     develop,
 };
 

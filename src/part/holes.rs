@@ -3,8 +3,8 @@
 //! Places are measured from the lower left corner of the part, x along its length.
 
 use super::measures::{Key, Measures, Takes};
-use super::member::Term;
-use super::sum::{Sum, doubt, mm, positive, wrong};
+use super::member::{Dimension, Term};
+use super::sum::{Sum, doubt, mm, positive, shown, wrong};
 use crate::fault::{Fault, Place};
 use crate::geom::{Loop, Point, Vec2, loop_distance, loop_within, obround, rectangle};
 
@@ -174,6 +174,17 @@ pub(super) const LIGAMENT_KEY: Key = Key {
     example: "1/16 in",
 };
 
+/// A web thinner than this is pointed out (mm).
+///
+/// # Source
+/// Common practice for leather.
+const USUAL_WEB: f64 = 1.5;
+/// A pitch that has run off by more than this at the last hole is pointed out (mm).
+///
+/// # Source
+/// Our choice: a third of the usual 1/32 in by which a hole is wider than its channel.
+const RUN_OFF: f64 = 0.25;
+
 /// One hole with what it is called in messages.
 #[derive(Debug, Clone)]
 struct Bored {
@@ -187,16 +198,24 @@ struct Bored {
 pub(super) struct Holes {
     pub(super) loops: Vec<Loop>,
     pub(super) terms: Vec<Term>,
+    pub(super) dimensions: Vec<Dimension>,
     pub(super) faults: Vec<Fault>,
 }
 
-/// Works out every hole of a part and checks that each lies inside `outline` and apart from the rest.
+/// Works out every hole of a part, the bore of a ring first, and checks that each lies inside `outline` and apart from the rest.
 ///
 /// # Source
 /// Webs under 1.5 mm in leather are weak: common practice.
-pub(super) fn holes(m: &Measures, outline: &Loop) -> Holes {
+pub(super) fn holes(m: &Measures, outline: &Loop, bore: Option<&Loop>) -> Holes {
     let mut found = Holes::default();
-    let mut bored = Vec::new();
+    let mut bored: Vec<Bored> = bore
+        .map(|bore| Bored {
+            outline: bore.clone(),
+            name: "the bore".to_owned(),
+            place: m.place_of("bore").clone(),
+        })
+        .into_iter()
+        .collect();
     let many = m.tables("row").len() > 1;
     for (i, row) in m.tables("row").iter().enumerate() {
         let name = if many { format!("row {}", i + 1) } else { "the row".to_owned() };
@@ -208,6 +227,11 @@ pub(super) fn holes(m: &Measures, outline: &Loop) -> Holes {
             if let (Some((x, y)), Some(d)) = (hole.point("at"), hole.mm("diameter"))
                 && let Ok(outline) = Loop::circle(Point::new(x, y), d / 2.0)
             {
+                let label = format!("{word} {}", i + 1);
+                found.terms.extend(
+                    Sum::default().given(hole, "diameter", &format!("diameter of {label}")).terms,
+                );
+                found.dimensions.push(Dimension::Diameter(Point::new(x, y), d / 2.0, shown(d)));
                 bored.push(Bored {
                     outline,
                     name: format!("{word} {}", i + 1),
@@ -234,6 +258,22 @@ pub(super) fn holes(m: &Measures, outline: &Loop) -> Holes {
 fn stations(row: &Measures, faults: &mut Vec<Fault>) -> Vec<f64> {
     let listed = row.lengths("at");
     if !listed.is_empty() {
+        if let Some(other) = ["holes", "pitch", "break"].into_iter().find(|key| row.has(key)) {
+            faults.push(wrong(
+                row,
+                other,
+                format!("a row with a list `at` takes no `{other}`"),
+                "give the list, or holes, pitch and breaks",
+            ));
+        }
+        if !listed.is_sorted_by(|a, b| a.mm() < b.mm()) {
+            faults.push(wrong(
+                row,
+                "at",
+                "the distances of `at` do not rise from hole to hole".into(),
+                "each is measured from the first hole: [\"0 in\", \"1/2 in\", \"1 1/8 in\"]",
+            ));
+        }
         return listed.iter().map(crate::units::Length::mm).collect();
     }
     let (Some(count), Some(pitch)) = (row.count("holes"), row.mm("pitch")) else {
@@ -302,6 +342,23 @@ fn bore_row(row: &Measures, name: &str, bored: &mut Vec<Bored>, found: &mut Hole
         }
     }
     let reach = stations.last().copied().unwrap_or(0.0);
+    let (first, last) = (
+        Point::new(x, y) + way * stations.first().copied().unwrap_or(0.0),
+        Point::new(x, y) + way * reach,
+    );
+    let many =
+        if stations.len() > 1 { format!(", {} alike", stations.len()) } else { String::new() };
+    found.dimensions.push(Dimension::Diameter(first, d / 2.0, shown(d) + &many));
+    if stations.len() > 1 {
+        // Drawn from the far end, so that the line stands on the outer side.
+        found.dimensions.push(Dimension::Span(first, last, 1.0, shown(reach)));
+    }
+    let place = if row.word("way") == Some("width") {
+        Dimension::Span(Point::new(x, y), Point::new(x, 0.0), 1.0, shown(y))
+    } else {
+        Dimension::Span(Point::new(x, y), Point::new(0.0, y), 1.0, shown(x))
+    };
+    found.dimensions.push(place);
     let mut sum = Sum::default()
         .given(row, "pitch", &format!("pitch of {name}"))
         .given(row, "diameter", &format!("diameter of its {} holes", stations.len()))
@@ -314,7 +371,7 @@ fn bore_row(row: &Measures, name: &str, bored: &mut Vec<Bored>, found: &mut Hole
             off,
             "mm",
         );
-        if off.abs() > 0.25 {
+        if off.abs() > RUN_OFF {
             let count = stations.len().max(2) - 1;
             #[allow(clippy::cast_precision_loss, reason = "a count of holes")]
             let each = off / count as f64;
@@ -424,7 +481,7 @@ fn check(m: &Measures, outline: &Loop, bored: &[Bored], found: &mut Holes) {
     }
     if let Some((web, what)) = thinnest {
         found.terms.extend(Sum::default().note("thinnest web", &what, web, "mm").terms);
-        if web < m.mm_or("least-web", 1.5) {
+        if web < m.mm_or("least-web", USUAL_WEB) {
             found.faults.push(doubt(
                 "W24",
                 m,

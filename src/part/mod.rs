@@ -59,6 +59,8 @@ pub struct KindCard {
     pub about: &'static str,
     /// The measures it takes.
     pub keys: &'static [Key],
+    /// Whether it lies along the threads of woven stuff unless the job says otherwise.
+    pub lengthwise: bool,
     /// From measures to shapes.
     pub develop: fn(&Measures) -> Developed,
 }

@@ -1,7 +1,7 @@
 //! From a part of the job to its pieces: equal sizes gathered, spares added, stretch and trim allowed for.
 
 use super::measures::Measures;
-use super::member::{Developed, Member, Punch};
+use super::member::{Developed, Dimension, Member, Punch};
 use super::{Kind, TermRole};
 use crate::fault::{Fault, Place};
 use crate::geom::{Affine, GeomFault, Loop, Point, Seg, Shape, tolerance};
@@ -32,6 +32,8 @@ impl Positions {
 /// How a part lies to the grain or the warp.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Grain {
+    /// Not said: strips, hinges and bellows cloths along the threads of woven stuff, all else as it comes.
+    Silent,
     /// As it comes; on woven stuff still along or across the threads.
     Any,
     /// Its length along the grain.
@@ -142,6 +144,8 @@ pub struct Design {
     pub creases: Vec<Seg>,
     /// Holes that are always punched by hand.
     pub punches: Vec<Punch>,
+    /// Round holes of the shape: index among its holes, centre as it lies, finished diameter before any stretch.
+    pub rounds: Vec<(usize, Punch)>,
 }
 
 /// One way a piece may lie.
@@ -228,7 +232,17 @@ fn mirror(members: &mut [Member]) {
         for punch in &mut member.punches {
             punch.at = back.on_point(punch.at);
         }
-        member.dimensions.clear();
+        for dimension in &mut member.dimensions {
+            *dimension = match dimension {
+                // Mirrored, the left of a way is the right of it: the way is run from its other end.
+                Dimension::Span(from, to, off, text) => {
+                    Dimension::Span(back.on_point(*to), back.on_point(*from), *off, text.clone())
+                }
+                Dimension::Diameter(center, radius, text) => {
+                    Dimension::Diameter(back.on_point(*center), *radius, text.clone())
+                }
+            };
+        }
     }
 }
 
@@ -278,10 +292,15 @@ pub fn pieces(
 fn turns(part: &Part, member: &Member, woven: bool) -> Result<Turns, GeomFault> {
     let (along, across) = part.stretch.as_ref().map_or((0.0, 0.0), |s| (s.along, s.across));
     let lengthwise = Arc::new(design(member, along, across)?);
+    let grain = match part.grain {
+        Grain::Silent if woven && part.kind.card().lengthwise => Grain::Along,
+        Grain::Silent => Grain::Any,
+        said => said,
+    };
     #[allow(clippy::float_cmp, reason = "the very same figure or another")]
     let even = along == across;
     let round = member.shape.is_round() && member.creases.is_empty();
-    if even && (round || (part.grain == Grain::Any && !woven)) {
+    if even && (round || (grain == Grain::Any && !woven)) {
         return Ok(Turns::Free(lengthwise));
     }
     let stance = |turn: f64, design: &Arc<Design>| Stance { turn, design: Arc::clone(design) };
@@ -292,10 +311,10 @@ fn turns(part: &Part, member: &Member, woven: bool) -> Result<Turns, GeomFault> 
         if even { Arc::clone(&lengthwise) } else { Arc::new(design(member, across, along)?) };
     let with = [stance(0.0, &lengthwise), stance(180.0, &lengthwise)];
     let against = [stance(90.0, &crosswise), stance(270.0, &crosswise)];
-    Ok(Turns::Fixed(match part.grain {
+    Ok(Turns::Fixed(match grain {
         Grain::Along => with.into(),
         Grain::Across => against.into(),
-        Grain::Any => with.into_iter().chain(against).collect(),
+        Grain::Any | Grain::Silent => with.into_iter().chain(against).collect(),
     }))
 }
 
@@ -326,7 +345,17 @@ fn design(member: &Member, x: f64, y: f64) -> Result<Design, GeomFault> {
     }
     let punches =
         member.punches.iter().map(|p| Punch { at: scale * p.at, diameter: p.diameter }).collect();
-    Ok(Design { shape, creases, punches })
+    let rounds = member
+        .shape
+        .holes()
+        .iter()
+        .enumerate()
+        .filter_map(|(i, hole)| {
+            let (center, radius) = hole.as_circle()?;
+            Some((i, Punch { at: scale * center, diameter: 2.0 * radius }))
+        })
+        .collect();
+    Ok(Design { shape, creases, punches, rounds })
 }
 
 impl Size {

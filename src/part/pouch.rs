@@ -15,6 +15,7 @@ pub(super) const CARD: KindCard = KindCard {
     name: "pouch",
     about: "a disk glued over a well, sagging by its dip",
     keys: KEYS,
+    lengthwise: false,
     develop,
 };
 

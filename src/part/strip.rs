@@ -13,6 +13,7 @@ pub(super) const CARD: KindCard = KindCard {
     name: "strip",
     about: "a long strip, with slots if wanted",
     keys: KEYS,
+    lengthwise: true,
     develop,
 };
 
@@ -53,7 +54,7 @@ fn develop(m: &Measures) -> Developed {
     let Ok(outline) = rectangle(Point::ORIGIN, length, width, corner) else {
         return made;
     };
-    let bored = holes(m, &outline);
+    let bored = holes(m, &outline, None);
     made.faults.extend(bored.faults);
     if any_error(&made.faults) {
         return made;
@@ -67,7 +68,9 @@ fn develop(m: &Measures) -> Developed {
     match Shape::new(outline, bored.loops) {
         Ok(shape) => {
             sum.terms.extend(bored.terms);
-            made.members.push(Member::of(shape, sum.terms, sides(length, width)));
+            let mut dimensions = sides(length, width);
+            dimensions.extend(bored.dimensions);
+            made.members.push(Member::of(shape, sum.terms, dimensions));
         }
         Err(fault) => made.faults.push(
             Fault::error("E27", format!("the slots do not fit the strip: {fault}"))

@@ -27,6 +27,8 @@ pub struct Work<'a> {
     pub setting: &'a CutSetting,
     /// Short warnings that are drawn beside the rule, such as why the material is not for a laser.
     pub warnings: Vec<String>,
+    /// Cautions for whoever runs the machine.
+    pub cautions: Vec<String>,
 }
 
 /// One piece where it lies.
@@ -36,6 +38,7 @@ struct Lying<'a> {
     shape: Shape,
     creases: Vec<Seg>,
     punches: Vec<Punch>,
+    rounds: Vec<(usize, Punch)>,
 }
 
 /// The plan for one sheet, with warnings.
@@ -94,6 +97,7 @@ pub fn plan(work: &Work<'_>) -> Result<(CutPlan, Vec<Fault>), Vec<Fault>> {
         rows,
         page,
         warnings: work.warnings.clone(),
+        cautions: work.cautions.clone(),
     };
     Ok((plan, punch_notes(work, &punched)))
 }
@@ -106,16 +110,14 @@ fn bed(machine: &Machine) -> Rect {
 fn lie<'a>(piece: &'a Piece, placed: &'a Placed) -> Option<Lying<'a>> {
     let design = piece.turns.design(placed.stance)?;
     let pose = &placed.pose;
+    let placed_punch = |p: &Punch| Punch { at: pose.on_point(p.at), diameter: p.diameter };
     Some(Lying {
         piece,
         placed,
         shape: design.shape.posed(pose),
         creases: design.creases.iter().map(|s| pose.on_seg(s)).collect(),
-        punches: design
-            .punches
-            .iter()
-            .map(|p| Punch { at: pose.on_point(p.at), diameter: p.diameter })
-            .collect(),
+        punches: design.punches.iter().map(placed_punch).collect(),
+        rounds: design.rounds.iter().map(|(i, p)| (*i, placed_punch(p))).collect(),
     })
 }
 
@@ -130,11 +132,13 @@ fn contours(
     let mut punched: Vec<Vec<Punch>> = lying.iter().map(|l| l.punches.clone()).collect();
     for (piece, it) in lying.iter().enumerate() {
         let depth = depth(work, it.placed);
-        for hole in it.shape.holes() {
-            if let Some((center, radius)) = hole.as_circle()
-                && 2.0 * radius < work.machine.smallest_hole - tolerance::SLACK
+        for (n, hole) in it.shape.holes().iter().enumerate() {
+            // A hole is judged by its finished diameter, whatever stretch has made of it.
+            let round = it.rounds.iter().find(|(i, _)| *i == n).map(|(_, punch)| *punch);
+            if let Some(punch) = round
+                && punch.diameter < work.machine.smallest_hole - tolerance::SLACK
             {
-                punched[piece].push(Punch { at: center, diameter: 2.0 * radius });
+                punched[piece].push(punch);
                 continue;
             }
             match cut_line(hole, kerf, false) {
@@ -209,14 +213,10 @@ fn rows(lying: &[Lying<'_>], punched: &[Vec<Punch>]) -> Vec<Row> {
         .map(|(it, punches)| {
             let b = it.shape.bounds();
             let left: f64 = it
-                .shape
-                .holes()
+                .rounds
                 .iter()
-                .filter(|h| {
-                    h.as_circle().is_some_and(|(c, _)| {
-                        punches.iter().any(|p| (p.at - c).hypot() <= tolerance::SAME_POINT)
-                    })
-                })
+                .filter(|(_, round)| punches.contains(round))
+                .filter_map(|(i, _)| it.shape.holes().get(*i))
                 .map(Loop::area)
                 .sum();
             Row {

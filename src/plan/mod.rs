@@ -181,8 +181,10 @@ pub struct CutPlan {
     pub rows: Vec<Row>,
     /// Size of the drawing (mm): the box from the origin that holds sheet and rule.
     pub page: (f64, f64),
-    /// Warnings that go into the file as text, such as the reason why a material is not for a laser.
+    /// Short warnings, drawn beside the rule and told in the manifest, such as why a material is not for a laser.
     pub warnings: Vec<String>,
+    /// Cautions for whoever runs the machine, told in the manifest.
+    pub cautions: Vec<String>,
 }
 
 impl CutPlan {

@@ -68,7 +68,16 @@ fn halogens_unknowns_and_salvage_never_pass() {
         assert!(not_for_laser(&cloth).is_some());
     }
     assert!(gate(&material(Sort::CoatedCloth), &laser("outdoors")).is_err(), "silent is unknown");
+    for sort in
+        [Sort::Cloth, Sort::Felt, Sort::Paper, Sort::Card, Sort::Cork, Sort::Fibre, Sort::Leather]
+    {
+        assert!(gate(&material(sort), &laser("outdoors")).is_err(), "{sort:?}: silent is unknown");
+    }
+    let mut bare = material(Sort::CoatedCloth);
+    bare.coating = Some(Polymer::None);
+    assert!(gate(&bare, &laser("outdoors")).is_err(), "a coated cloth has a coating");
     let mut felt = material(Sort::Felt);
+    felt.coating = Some(Polymer::None);
     assert!(gate(&felt, &laser("outdoors")).is_ok());
     felt.salvaged = true;
     assert!(gate(&felt, &laser("outdoors")).is_err());
@@ -77,6 +86,7 @@ fn halogens_unknowns_and_salvage_never_pass() {
 #[test]
 fn chrome_is_opened_by_records_only() {
     let mut skin = material(Sort::Leather);
+    skin.coating = Some(Polymer::None);
     assert!(gate(&skin, &laser("outdoors")).is_err(), "silent tannage is unknown");
     skin.tannage = Some(Tannage::Chrome);
     assert!(gate(&skin, &laser("outdoors")).is_err());
@@ -94,10 +104,25 @@ fn a_knife_takes_all_and_its_file_says_so() {
     let mut knife = laser("none");
     knife.process = Process::Knife;
     knife.laser = None;
-    let skin = material(Sort::Leather);
+    let mut skin = material(Sort::Leather);
+    skin.coating = Some(Polymer::None);
     assert!(gate(&skin, &knife).is_ok());
     let texts = warnings(&skin, &knife, true);
     assert_eq!(texts[0], "NOT FOR LASER: tannage unknown");
     assert!(texts[1].contains("cut one piece on scrap and measure it"));
+    // A data sheet opens chrome only together with a machine's extraction: a knife's file still warns.
+    skin.tannage = Some(Tannage::Chrome);
+    skin.data_sheet = Some("tanner, March 2025".into());
+    assert_eq!(not_for_laser(&skin).as_deref(), Some("NOT FOR LASER: chrome tanned"));
+    let mut weak = laser("outdoors");
+    if let Some(plate) = &mut weak.laser {
+        plate.power = 0.4;
+        plate.enclosed = true;
+    }
+    let list = cautions(&weak).join(" ");
+    assert!(
+        list.contains("0.4 W") && list.contains("eyewear") && list.contains("enclosure"),
+        "{list}"
+    );
     assert!(cautions(&laser("outdoors")).iter().any(|c| c.contains("450 nm")));
 }

@@ -69,6 +69,7 @@ impl Manifest {
             mm(way.travel)
         ));
         lines.extend(plan.warnings.iter().map(|w| format!("warning: {}", one_line(w))));
+        lines.extend(plan.cautions.iter().map(|c| format!("caution: {}", one_line(c))));
         lines.push(format!("pieces: {}", plan.rows.len()));
         lines.extend(plan.rows.iter().map(|row| piece_line(plan, row)));
         lines.push(format!("motions: sha256 {}", motions_hash(plan)));

@@ -92,6 +92,7 @@ fn plan_named(name: &str) -> CutPlan {
         ],
         page: (200.0, 100.0),
         warnings: vec!["read the papers of machine and material first".to_owned()],
+        cautions: vec!["never leave it while it cuts".to_owned()],
     }
 }
 

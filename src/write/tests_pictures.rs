@@ -112,7 +112,8 @@ fn hinge() -> (Member, Design) {
     it.sum = vec![term("length", "90 mm", 90.0, "mm", TermRole::Given)];
     let shape =
         it.shape.mapped(Affine::scale_non_uniform(1.0 / 1.04, 1.1), 0.001).expect("a design");
-    let design = Design { shape, creases: it.creases.clone(), punches: Vec::new() };
+    let design =
+        Design { shape, creases: it.creases.clone(), punches: Vec::new(), rounds: Vec::new() };
     (it, design)
 }
 
