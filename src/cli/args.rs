@@ -112,14 +112,14 @@ pub struct LayArgs {
     /// Where chance begins; the same seed and effort give the same lay.
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
-    /// Stop after this time and keep the best: 30s, 5m.
-    #[arg(long, default_value = "60s", value_parser = seconds)]
-    pub time: u64,
+    /// Stop after this time and keep the best: 30s, 5m; silent: when the effort is spent.
+    #[arg(long, value_parser = seconds)]
+    pub time: Option<u64>,
 }
 
 impl Default for LayArgs {
     fn default() -> LayArgs {
-        LayArgs { effort: crate::lay::Effort::QUICK.evaluations, seed: 1, time: 60 }
+        LayArgs { effort: crate::lay::Effort::QUICK.evaluations, seed: 1, time: None }
     }
 }
 

@@ -4,13 +4,9 @@ use super::Answer;
 use super::args::Common;
 use super::open::{Open, open};
 use super::{Outcome, outcome_of};
-use crate::fault::Fault;
-use crate::job::{Job, Worked, batches, places, work_out};
-use crate::plan::corner_loss;
-use crate::safety;
+use crate::job::{Worked, assumed, batches, judge, places, stops, work_out};
 use crate::units::show_inches;
 use serde_json::json;
-use std::collections::BTreeSet;
 
 pub(super) fn run(common: &Common) -> Answer {
     let opened = match open(common) {
@@ -21,8 +17,8 @@ pub(super) fn run(common: &Common) -> Answer {
     let (worked, more) = work_out(&job);
     let mut faults = warnings;
     faults.extend(more);
-    faults.extend(gates(&job));
-    faults.extend(corners(&job, &worked));
+    faults.extend(stops(&job));
+    faults.extend(judge(&job, &worked));
     let mut answer = Answer::new();
     answer.line(job.title.clone());
     let mut parts = Vec::new();
@@ -131,66 +127,4 @@ fn part_json(it: &Worked<'_>) -> serde_json::Value {
         })
         .collect();
     json!({ "name": it.part.name, "kind": it.part.kind.to_string(), "sizes": sizes })
-}
-
-/// Hard stops, once for each material and machine that meet in the job.
-fn gates(job: &Job) -> Vec<Fault> {
-    let met: BTreeSet<(&str, &str)> =
-        job.parts.iter().map(|p| (p.material.as_str(), p.cut_with.as_str())).collect();
-    met.into_iter()
-        .filter_map(|(material, machine)| {
-            safety::gate(job.materials.get(material)?, job.machine(machine)?).err()
-        })
-        .collect()
-}
-
-/// Sharp inside corners that a round cut leaves uncut by more than a twentieth of a millimetre.
-fn corners(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
-    let mut faults = Vec::new();
-    for it in worked {
-        let Some(setting) = job.setting(&it.part.material, &it.part.cut_with) else { continue };
-        for size in &it.sizes {
-            for member in &size.developed.members {
-                let (loss, at) = corner_loss(&member.shape, setting.kerf());
-                if loss > 0.05 {
-                    faults.push(
-                        Fault::warning(
-                            "W28",
-                            format!(
-                                "{} {}: the cut leaves {loss:.3} mm in the sharp inside corner at x {:.1} y {:.1} mm",
-                                it.part.name, places(&size.positions), at.x, at.y
-                            ),
-                        )
-                        .at(&it.part.place)
-                        .cure("no cut of this width comes nearer: round the ends, or clear the corner with a knife"),
-                    );
-                }
-            }
-        }
-    }
-    faults
-}
-
-/// Every table of figures that is only assumed.
-pub(super) fn assumed(job: &Job) -> Vec<String> {
-    let mut list = Vec::new();
-    for material in job.materials.values() {
-        for setting in material.cuts.iter().filter(|c| c.source.is_assumed()) {
-            let used = job.parts.iter().any(|p| {
-                p.material == material.key
-                    && job
-                        .setting(&p.material, &p.cut_with)
-                        .is_some_and(|s| s.place == setting.place)
-            });
-            if used {
-                list.push(format!("kerf, gap and edge of {} on {}", material.key, setting.on));
-            }
-        }
-        if material.stretch.as_ref().is_some_and(|s| s.source.is_assumed())
-            && job.parts.iter().any(|p| p.material == material.key && p.stretch.is_some())
-        {
-            list.push(format!("stretch of {}", material.key));
-        }
-    }
-    list
 }

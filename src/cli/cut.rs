@@ -1,13 +1,12 @@
 //! `cut`: the cut files of a lay, all of them or none.
 
 use super::args::{Common, Dxf, Format, LayArgs};
-use super::check::assumed;
 use super::lay::{Laid, lay_job};
 use super::open::{Open, open};
 use super::show::Show;
 use super::{Answer, Outcome, desk, outcome_of};
 use crate::fault::{Fault, any_error};
-use crate::job::{Job, batches, work_out};
+use crate::job::{Job, assumed, batches, judge, stops, work_out};
 use crate::lay::proof;
 use crate::lay::record::{Record, from_json, layouts};
 use crate::machine::Machine;
@@ -30,17 +29,18 @@ pub(super) fn run(
         Err((faults, sources)) => return Answer::refused(faults, sources),
     };
     // A stop for safety comes before any work.
-    let stops = gates(&opened.job);
+    let mut stops = stops(&opened.job);
     if !stops.is_empty() {
+        stops.extend(stale(&opened.folder));
         return Answer::refused(stops, opened.sources);
     }
-    let mut said = Vec::new();
+    let mut said = (Vec::new(), None);
     let lay_folder = match find(&opened.folder, lay) {
         Ok(Some(folder)) => folder,
         Ok(None) => {
             let (first, folder) = lay_job(opened, &LayArgs::default(), show);
             let Some(folder) = folder else { return first };
-            said = first.lines;
+            said = (first.lines, Some(first.faults));
             opened = match open(common) {
                 Ok(opened) => opened,
                 Err((faults, sources)) => return Answer::refused(faults, sources),
@@ -57,14 +57,14 @@ pub(super) fn run(
             if let Err(fault) = desk::write_all(&writes) {
                 return Answer::refused(vec![fault], sources);
             }
-            let mut answer = tell(&job, &made, said);
-            answer.faults.extend(warnings);
+            let mut answer = tell(&job, &made, said.0);
+            // A lay made just now has told the job's warnings already.
+            answer.faults = said.1.unwrap_or_else(|| {
+                let (worked, more) = work_out(&job);
+                [warnings, more, judge(&job, &worked)].concat()
+            });
             answer.faults.extend(made.faults);
-            if answer.faults.iter().any(|f| f.code == "E31") {
-                answer.outcome = Outcome::Short;
-            } else {
-                answer.outcome = outcome_of(&answer.faults);
-            }
+            answer.outcome = if made.short { Outcome::Short } else { outcome_of(&answer.faults) };
             answer.sources = sources;
             answer
         }
@@ -72,27 +72,25 @@ pub(super) fn run(
     }
 }
 
-/// Hard stops for what the job would put under a laser.
-fn gates(job: &Job) -> Vec<Fault> {
-    let mut faults: Vec<Fault> = Vec::new();
-    for part in &job.parts {
-        if let (Some(material), Some(machine)) =
-            (job.materials.get(&part.material), job.machine(&part.cut_with))
-            && let Err(fault) = safety::gate(material, machine)
-            && !faults.contains(&fault)
-        {
-            faults.push(fault);
-        }
-    }
-    faults
+/// Laser files of an earlier cut that are still there when a stop keeps new ones back.
+fn stale(folder: &Path) -> Option<Fault> {
+    let old = desk::files_ending(folder, &["-laser.svg", "-laser.dxf", "-laser-r12-mm.dxf"]);
+    let names: Vec<String> = old.iter().map(|p| p.display().to_string()).collect();
+    (!names.is_empty()).then(|| {
+        Fault::warning(
+            "W32",
+            format!("files of an earlier cut are still there: {}", names.join(", ")),
+        )
+        .cure("do not use them: remove what holds the material that is held back")
+    })
 }
 
 /// The folder of a lay: the one named, else the last; none where there is no lay yet.
 fn find(folder: &Path, name: Option<&str>) -> Result<Option<PathBuf>, Fault> {
     let there = desk::lays(folder);
     let Some(name) = name else { return Ok(there.last().map(|(_, path)| path.clone())) };
-    let number =
-        name.trim_end_matches('/').rsplit('/').next().unwrap_or(name).trim_start_matches("lay-");
+    let number = name.strip_prefix("out/").unwrap_or(name).trim_end_matches('/');
+    let number = number.strip_prefix("lay-").unwrap_or(number);
     if let Some((_, path)) = there.iter().find(|(n, _)| n.to_string() == number) {
         return Ok(Some(path.clone()));
     }
@@ -119,6 +117,8 @@ struct Made {
     files: Vec<CutFile>,
     faults: Vec<Fault>,
     lay: String,
+    /// Whether the lay leaves pieces out.
+    short: bool,
 }
 
 /// Every file of a lay, in memory.
@@ -126,8 +126,9 @@ fn files(job: &Job, lay_folder: &Path, formats: &[Format], dxf: Dxf) -> Result<M
     let lay_name = lay_folder.file_name().and_then(|n| n.to_str()).unwrap_or("lay").to_owned();
     let record = record(job, lay_folder, &lay_name)?;
     let laid = laid(job, &record, &lay_name)?;
-    let mut made = Made { files: Vec::new(), faults: Vec::new(), lay: lay_name };
-    if !record.left.is_empty() {
+    let short = !record.left.is_empty();
+    let mut made = Made { files: Vec::new(), faults: Vec::new(), lay: lay_name, short };
+    if made.short {
         made.faults.push(
             Fault::warning(
                 "W31",
@@ -154,8 +155,7 @@ fn files(job: &Job, lay_folder: &Path, formats: &[Format], dxf: Dxf) -> Result<M
         let cautions = safety::cautions(machine);
         let work = Work { sheet: &sheet, pieces, machine, material, setting, warnings, cautions };
         match plan(&work) {
-            Ok((plan, notes)) => {
-                made.faults.extend(notes);
+            Ok(plan) => {
                 let inputs = [(
                     "lay.json".to_owned(),
                     hash(crate::lay::record::to_json(&record).as_bytes()),
@@ -297,13 +297,17 @@ fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
     let mut machines: Vec<&str> = made.files.iter().map(|f| f.machine.as_str()).collect();
     machines.sort_unstable();
     machines.dedup();
+    answer.line("the pictures beside them number every piece: mark odd sizes before you lift them");
     let mut cautions: Vec<Value> = Vec::new();
     for name in machines {
         let Some(machine) = job.machine(name) else { continue };
         answer.line("");
         answer.line(format!("{} ({}):", machine.title, machine.process));
         for caution in safety::cautions(machine) {
-            answer.line(format!("  - {caution}"));
+            let line = format!("  - {caution}");
+            if !answer.lines.contains(&line) {
+                answer.line(line);
+            }
             cautions.push(json!({ "machine": name, "text": caution }));
         }
     }

@@ -163,6 +163,21 @@ pub(super) fn lays(job: &Path) -> Vec<(u32, PathBuf)> {
     found
 }
 
+/// Files in the folders of lays whose names end in one of the endings, by path.
+pub(super) fn files_ending(job: &Path, endings: &[&str]) -> Vec<PathBuf> {
+    let mut found: Vec<PathBuf> = lays(job)
+        .into_iter()
+        .flat_map(|(_, folder)| fs::read_dir(folder).into_iter().flatten().flatten())
+        .map(|entry| entry.path())
+        .filter(|path| {
+            let name = path.file_name().and_then(|n| n.to_str()).unwrap_or("");
+            endings.iter().any(|ending| name.ends_with(ending))
+        })
+        .collect();
+    found.sort();
+    found
+}
+
 /// A file name made of a user's name, which is letters, digits, `-` and `_` already; anything else becomes `-`.
 pub(super) fn file_name(name: &str) -> String {
     name.chars()

@@ -5,12 +5,14 @@ use super::open::open;
 use super::table::no_part;
 use super::{Answer, Outcome, desk, outcome_of};
 use crate::fault::Fault;
-use crate::job::{places, work_out};
-use crate::part::pieces;
+use crate::job::{Job, Worked, places, work_out};
+use crate::part::{Design, Member, pieces};
+use crate::safety;
 use crate::write::{part_picture, to_png};
 use rayon::prelude::*;
 use serde_json::json;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// Dots to the inch of the PNG pictures.
 const DPI: f64 = 150.0;
@@ -31,6 +33,56 @@ pub(super) fn run(common: &Common, names: &[String]) -> Answer {
     }
     let (worked, faults) = work_out(job);
     let folder = opened.folder.join("out").join("draw");
+    let wanted = wanted(job, &worked, names);
+    let written: Vec<Result<PathBuf, Fault>> = wanted
+        .par_iter()
+        .map(|Wanted { name, title, note, member, design }| {
+            let svg = part_picture(title, member, design.as_deref(), note).to_svg();
+            let path = folder.join(format!("{name}.svg"));
+            desk::write(&path, svg.as_bytes())?;
+            let png = to_png(&svg, DPI)
+                .map_err(|e| Fault::error("E70", format!("the picture of {title} failed: {e}")))?;
+            desk::write(&folder.join(format!("{name}.png")), &png)?;
+            Ok(path)
+        })
+        .collect();
+    let mut answer = Answer::new();
+    let mut files = Vec::new();
+    let mut all = opened.warnings;
+    all.extend(faults);
+    for result in written {
+        match result {
+            Ok(path) => files.push(path.display().to_string()),
+            // What keeps one picture from being written keeps the others too: told once.
+            Err(fault) if all.iter().any(|f| f.code == fault.code) => {}
+            Err(fault) => all.push(fault),
+        }
+    }
+    answer.line(format!("{} pictures in {}", files.len(), folder.display()));
+    answer.outcome = outcome_of(&all);
+    answer.faults = all;
+    answer.sources = opened.sources;
+    if answer.outcome == Outcome::Done
+        && let Some(first) = files.first()
+    {
+        answer
+            .hint(format!("look at {} first\nnext: pouchwork lay", first.replace(".svg", ".png")));
+    }
+    answer.result = json!({ "files": files });
+    answer
+}
+
+/// One picture to be drawn.
+struct Wanted<'a> {
+    name: String,
+    title: String,
+    note: String,
+    member: &'a Member,
+    design: Option<Arc<Design>>,
+}
+
+/// A picture for every size of the parts that were asked for.
+fn wanted<'a>(job: &Job, worked: &'a [Worked<'_>], names: &[String]) -> Vec<Wanted<'a>> {
     let mut wanted = Vec::new();
     for it in worked.iter().filter(|w| names.is_empty() || names.contains(&w.part.name)) {
         let woven = job.materials.get(&it.part.material).is_some_and(|m| m.sort.is_woven());
@@ -49,47 +101,19 @@ pub(super) fn run(common: &Common, names: &[String]) -> Answer {
                 let alike = size.positions.len();
                 let count = if alike == 1 { String::new() } else { format!(" ({alike} alike)") };
                 let title = format!("{}{member_name}{which}{count}", it.part.name);
-                let note = format!("{}, mm [in]", it.part.material);
+                let laser = job
+                    .materials
+                    .get(&it.part.material)
+                    .and_then(safety::not_for_laser)
+                    .map_or("", |_| "; NOT FOR LASER");
+                let note = format!("{}, mm [in]{laser}", it.part.material);
                 let design = made
                     .iter()
                     .find(|p| p.address.position == place && p.address.member == member.name)
                     .and_then(|p| p.turns.design(0).cloned());
-                wanted.push((name, title, note, member, design));
+                wanted.push(Wanted { name, title, note, member, design });
             }
         }
     }
-    let written: Vec<Result<PathBuf, Fault>> = wanted
-        .par_iter()
-        .map(|(name, title, note, member, design)| {
-            let svg = part_picture(title, member, design.as_deref(), note).to_svg();
-            let path = folder.join(format!("{name}.svg"));
-            desk::write(&path, svg.as_bytes())?;
-            let png = to_png(&svg, DPI)
-                .map_err(|e| Fault::error("E70", format!("the picture of {title} failed: {e}")))?;
-            desk::write(&folder.join(format!("{name}.png")), &png)?;
-            Ok(path)
-        })
-        .collect();
-    let mut answer = Answer::new();
-    let mut files = Vec::new();
-    let mut all = opened.warnings;
-    all.extend(faults);
-    for result in written {
-        match result {
-            Ok(path) => files.push(path.display().to_string()),
-            Err(fault) => all.push(fault),
-        }
-    }
-    answer.line(format!("{} pictures in {}", files.len(), folder.display()));
-    answer.outcome = outcome_of(&all);
-    answer.faults = all;
-    answer.sources = opened.sources;
-    if answer.outcome == Outcome::Done
-        && let Some(first) = files.first()
-    {
-        answer
-            .hint(format!("look at {} first\nnext: pouchwork lay", first.replace(".svg", ".png")));
-    }
-    answer.result = json!({ "files": files });
-    answer
+    wanted
 }

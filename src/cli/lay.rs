@@ -6,11 +6,12 @@ use super::show::Show;
 use super::{Answer, Outcome, desk, outcome_of};
 use crate::fault::{Fault, Sources, any_error};
 use crate::geom::{Loop, Seg};
-use crate::job::{Batch, Job, batches, work_out};
+use crate::job::{Batch, Job, batches, judge, stops, work_out};
 use crate::lay::record::{Heading, Input, Record, to_json};
 use crate::lay::{Effort, Layout, Placed, Progress, Watch, lay, proof};
 use crate::material::Face;
-use crate::part::{Address, Piece};
+use crate::part::Piece;
+use crate::safety;
 use crate::sheet::Sheet;
 use crate::write::manifest::hash;
 use crate::write::{LaidPiece, lay_picture, to_png};
@@ -48,6 +49,7 @@ pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Opti
     if any_error(&faults) {
         return (Answer::refused(faults, sources), None);
     }
+    faults.extend(judge(&job, &worked));
     let laid = match batches(&job, &worked).and_then(|list| lay_all(list, how, show)) {
         Ok(laid) => laid,
         Err(more) => {
@@ -55,6 +57,8 @@ pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Opti
             return (Answer::refused(faults, sources), None);
         }
     };
+    let held = stops(&job);
+    faults.extend(held);
     match keep(&folder, &job, &laid, how) {
         Ok((number, lay_folder, pictures)) => {
             let answer = tell(&job, &laid, (number, &lay_folder, &pictures), faults, sources);
@@ -135,7 +139,7 @@ fn without_spare_grounds(
 /// Looks on: draws the bar, knows the time, hears Ctrl-C.
 struct Eyes {
     start: Instant,
-    cap: Duration,
+    cap: Option<Duration>,
     bar: ProgressBar,
 }
 
@@ -165,7 +169,7 @@ impl Eyes {
             bar.set_style(style);
         }
         bar.tick();
-        Eyes { start: Instant::now(), cap: Duration::from_secs(how.time), bar }
+        Eyes { start: Instant::now(), cap: how.time.map(Duration::from_secs), bar }
     }
 
     fn next(&self, pieces: usize) {
@@ -187,7 +191,8 @@ impl Watch for Eyes {
     }
 
     fn stop(&self) -> bool {
-        interrupted().load(Ordering::SeqCst) || self.start.elapsed() >= self.cap
+        interrupted().load(Ordering::SeqCst)
+            || self.cap.is_some_and(|cap| self.start.elapsed() >= cap)
     }
 }
 
@@ -286,13 +291,14 @@ impl Laid {
 
 fn picture(job: &Job, laid: &Laid, sheet: &Sheet, number: u32) -> crate::write::Picture {
     let (batch, pieces) = laid.on(sheet);
+    let names = short_names(&pieces);
     let lying: Vec<LaidPiece> = pieces
         .iter()
         .filter_map(|(piece, placed)| {
             let design = piece.turns.design(placed.stance)?;
             let creases: Vec<Seg> = design.creases.iter().map(|s| placed.pose.on_seg(s)).collect();
             Some(LaidPiece {
-                label: short(&piece.address),
+                label: label(piece, placed, &names),
                 shape: design.shape.posed(&placed.pose),
                 mirrored: placed.pose.mirrored,
                 spare: piece.address.spare > 0,
@@ -304,23 +310,65 @@ fn picture(job: &Job, laid: &Laid, sheet: &Sheet, number: u32) -> crate::write::
     let machine =
         batch.map_or(String::new(), |b| format!("{}, cut with {}", b.material, b.machine));
     let up = sheet.up.map_or(String::new(), |face: Face| format!("; {face} side up"));
-    let footer = vec![
-        format!("{machine}{up}"),
-        format!("{} pieces, {:.0} % of the sheet", lying.len(), 100.0 * share(&lying, sheet)),
-    ];
+    let mut footer = vec![format!("{machine}{up}")];
+    footer.extend(legend(&names));
+    footer.extend(job.materials.get(&sheet.material).and_then(safety::not_for_laser));
     lay_picture(sheet, &lying, &title, &footer)
 }
 
-/// What is written on a piece in the picture: its place, the member's first letter, a spare's number.
-fn short(address: &Address) -> String {
-    let member = address.member.and_then(|m| m.chars().next()).map_or(String::new(), String::from);
-    let spare = if address.spare > 0 { format!("+{}", address.spare) } else { String::new() };
-    format!("{}{member}{spare}", address.position)
+/// Names of the parts whose pieces are too small for their whole address, each with the letters that stand for it.
+///
+/// One part goes by numbers alone; of several each takes the first letters that tell it from the others.
+fn short_names<'a>(pieces: &[(&'a Piece, &Placed)]) -> Vec<(&'a str, String)> {
+    let mut names: Vec<&str> = pieces
+        .iter()
+        .filter(|(piece, placed)| is_small(piece, placed))
+        .map(|(piece, _)| piece.address.part.as_str())
+        .collect();
+    names.sort_unstable();
+    names.dedup();
+    let letters = |name: &str| {
+        if names.len() == 1 {
+            return String::new();
+        }
+        (1..=name.len())
+            .map(|n| &name[..n])
+            .find(|head| names.iter().filter(|other| other.starts_with(head)).count() == 1)
+            .unwrap_or(name)
+            .to_owned()
+    };
+    names.iter().map(|name| (*name, letters(name))).collect()
 }
 
-/// Share of the sheet that the pieces' material takes.
-fn share(pieces: &[LaidPiece], sheet: &Sheet) -> f64 {
-    pieces.iter().map(|p| p.shape.area()).sum::<f64>() / sheet.area().max(1.0)
+/// Whether a piece is too small for its whole address.
+fn is_small(piece: &Piece, placed: &Placed) -> bool {
+    let room = piece.turns.design(placed.stance).map(|d| d.shape.bounds());
+    room.is_none_or(|b| b.width().max(b.height()) < 80.0)
+}
+
+/// What is written on a piece in the picture: its address, or letters, place, member and spare where it is small.
+fn label(piece: &Piece, placed: &Placed, names: &[(&str, String)]) -> String {
+    let address = &piece.address;
+    if !is_small(piece, placed) {
+        return address.to_string();
+    }
+    let letters = names.iter().find(|(name, _)| *name == address.part).map_or("", |(_, l)| l);
+    let between = if letters.ends_with(|c: char| c.is_ascii_digit()) { ":" } else { "" };
+    let member = address.member.and_then(|m| m.chars().next()).map_or(String::new(), String::from);
+    let spare = if address.spare > 0 { format!("+{}", address.spare) } else { String::new() };
+    format!("{letters}{between}{}{member}{spare}", address.position)
+}
+
+/// What the short labels stand for.
+fn legend(names: &[(&str, String)]) -> Option<String> {
+    match names {
+        [] => None,
+        [(name, _)] => Some(format!("numbers alone: {name}; +1 and so on: spares")),
+        many => {
+            let list: Vec<String> = many.iter().map(|(name, l)| format!("{l} {name}")).collect();
+            Some(format!("{}; +1 and so on: spares", list.join(", ")))
+        }
+    }
 }
 
 fn tell(
@@ -372,13 +420,17 @@ fn tell(
     let placed: usize = laid.layouts.iter().map(|l| l.placed.len()).sum();
     let spent: u64 = laid.layouts.iter().map(|l| l.spent).sum();
     let stopped = laid.layouts.iter().any(|l| l.stopped);
-    answer.line(format!("{placed} of {wanted} placed, proven; {spent} evaluations"));
+    answer.line(format!("{placed} of {wanted} placed and checked"));
     if stopped {
         answer.line("stopped before the effort was spent: another run may give another lay");
     }
     faults.extend(left_out(job, laid));
     let short = faults.iter().any(|f| f.code == "E31");
-    answer.outcome = if short { Outcome::Short } else { outcome_of(&faults) };
+    answer.outcome = match outcome_of(&faults) {
+        Outcome::Held => Outcome::Held,
+        _ if short => Outcome::Short,
+        other => other,
+    };
     answer.result = json!({
         "lay": format!("lay-{number}"),
         "folder": lay_folder.display().to_string(),
@@ -392,7 +444,13 @@ fn tell(
     answer.faults = faults;
     answer.sources = sources;
     if let Some(first) = pictures.first() {
-        answer.hint(format!("look at {}\nnext: pouchwork cut lay-{number}", first.display()));
+        answer.hint(format!("look at {}", first.display()));
+    }
+    match answer.outcome {
+        Outcome::Done => answer.hint(format!("next: pouchwork cut lay-{number}")),
+        Outcome::Held => answer
+            .hint("cut writes nothing until what is held back has another machine or material"),
+        _ => {}
     }
     answer
 }
@@ -430,6 +488,7 @@ fn left_out(job: &Job, laid: &Laid) -> Vec<Fault> {
                 ),
                 None => "the largest free circle is none at all".to_owned(),
             };
+            let (room, cure) = reason(job, batch, &list, room);
             let place = job.parts.iter().find(|p| p.name == list[0].address.part).map(|p| &p.place);
             faults.push(
                 Fault::error(
@@ -441,11 +500,36 @@ fn left_out(job: &Job, laid: &Laid) -> Vec<Fault> {
                     ),
                 )
                 .at_some(place)
-                .cure(
-                    "another sheet of this material, a smaller gap, fewer spares, or more --effort",
-                ),
+                .cure(cure),
             );
         }
     }
     faults
+}
+
+/// Why pieces of one size found no place, and what would help.
+fn reason(job: &Job, batch: &Batch, list: &[&Piece], room: String) -> (String, &'static str) {
+    if batch.group.grounds.is_empty() {
+        let there = job.sheets.iter().any(|s| s.material == batch.material);
+        return if there {
+            (
+                format!("its sheets are taken by another machine, not {}", batch.machine),
+                "a sheet is cut by one machine in one lay: give another sheet, or cut both with one machine",
+            )
+        } else {
+            ("there is no sheet of it".to_owned(), "give a sheet of this material")
+        };
+    }
+    let needs = list[0].turns.design(0).map(|d| d.shape.bounds()).unwrap_or_default();
+    let (long, short) = (needs.width().max(needs.height()), needs.width().min(needs.height()));
+    let fits = batch.group.grounds.iter().any(|g| {
+        let b = g.sheet.outline.bounds();
+        let (wide, high) = (b.width() - 2.0 * g.edge, b.height() - 2.0 * g.edge);
+        short <= wide.min(high) && long <= wide.hypot(high)
+    });
+    if fits {
+        (room, "another sheet of this material, a smaller gap, fewer spares, or more --effort")
+    } else {
+        (format!("no sheet is large enough for it; {room}"), "give a larger sheet of this material")
+    }
 }

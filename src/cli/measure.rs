@@ -31,7 +31,7 @@ pub(super) fn run(lengths: &[String]) -> Answer {
             }
             Err(fault) => {
                 let code = crate::job::code_of(&fault);
-                let mut said = Fault::error(code, format!("\"{text}\": {}", fault.text()));
+                let mut said = Fault::error(code, fault.text());
                 if let Some(cure) = fault.cure() {
                     said = said.cure(cure);
                 }

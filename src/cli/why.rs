@@ -7,7 +7,7 @@ use super::table::no_part;
 use crate::fault::Fault;
 use crate::job::{places, work_out};
 use crate::material::CutSetting;
-use crate::part::{Member, Part, Size, TermRole};
+use crate::part::{Design, Member, Part, Size, TermRole};
 use crate::units::show_inches;
 use serde_json::{Value, json};
 
@@ -16,18 +16,28 @@ struct Asked<'a> {
     part: &'a str,
     position: Option<u32>,
     member: Option<&'a str>,
+    spare: u32,
 }
 
 fn asked(text: &str) -> Result<Asked<'_>, Fault> {
     let (part, rest) = text.split_once(':').map_or((text, None), |(p, r)| (p, Some(r)));
-    let Some(rest) = rest else { return Ok(Asked { part, position: None, member: None }) };
-    let rest = rest.split('+').next().unwrap_or(rest);
+    let Some(rest) = rest else {
+        return Ok(Asked { part, position: None, member: None, spare: 0 });
+    };
+    let (rest, spare) = rest.split_once('+').map_or((rest, Some(0)), |(r, s)| (r, s.parse().ok()));
+    let Some(spare) = spare else {
+        return Err(Fault::error(
+            "E81",
+            format!("\"{text}\" is no piece: after + stands a spare's number"),
+        )
+        .cure("write it like pouch:3+1"));
+    };
     let (position, member) = rest.split_once('/').map_or((rest, None), |(p, m)| (p, Some(m)));
     let number = position.parse().map_err(|_| {
         Fault::error("E81", format!("\"{text}\" is no piece: \"{position}\" is not a place"))
             .cure("write it like pouch:31, or pouch alone for all its sizes")
     })?;
-    Ok(Asked { part, position: Some(number), member })
+    Ok(Asked { part, position: Some(number), member, spare })
 }
 
 pub(super) fn run(common: &Common, text: &str) -> Answer {
@@ -45,15 +55,26 @@ pub(super) fn run(common: &Common, text: &str) -> Answer {
     };
     let mut answer = Answer::new();
     let mut pieces = Vec::new();
+    let woven = opened.job.materials.get(&it.part.material).is_some_and(|m| m.sort.is_woven());
+    let made = crate::part::pieces(it.part, &it.sizes, woven, 0).unwrap_or_default();
     for size in &it.sizes {
-        if asked.position.is_some_and(|n| !size.positions.contains(&n)) {
+        let spares = it.part.spares.of(size.positions.len());
+        let lowest = size.positions.iter().min().copied();
+        if asked.position.is_some_and(|n| !size.positions.contains(&n))
+            || (asked.spare > 0 && (asked.spare > spares || asked.position != lowest))
+        {
             continue;
         }
         let setting = opened.job.setting(&it.part.material, &it.part.cut_with);
         for member in
             size.developed.members.iter().filter(|m| asked.member.is_none_or(|a| m.name == Some(a)))
         {
-            tell(&mut answer, it.part, size, member, &asked, setting);
+            let place = size.positions.first().copied().unwrap_or(1);
+            let design = made
+                .iter()
+                .find(|p| p.address.position == place && p.address.member == member.name)
+                .and_then(|p| p.turns.design(0));
+            tell(&mut answer, it.part, size, member, &asked, (setting, design.map(AsRef::as_ref)));
             pieces.push(as_json(it.part, size, member, &asked));
         }
     }
@@ -75,6 +96,7 @@ pub(super) fn run(common: &Common, text: &str) -> Answer {
 
 fn title(part: &Part, size: &Size, member: &Member, asked: &Asked<'_>) -> String {
     let which = match asked.position {
+        Some(n) if asked.spare > 0 => format!(":{n}+{}", asked.spare),
         Some(n) => format!(":{n}"),
         None => format!(" {}", places(&size.positions)),
     };
@@ -88,8 +110,9 @@ fn tell(
     size: &Size,
     member: &Member,
     asked: &Asked<'_>,
-    setting: Option<&CutSetting>,
+    cut: (Option<&CutSetting>, Option<&Design>),
 ) {
+    let (setting, design) = cut;
     if !answer.lines.is_empty() {
         answer.line("");
     }
@@ -125,12 +148,26 @@ fn tell(
     if member.trim > 0.0 {
         answer.line(format!("· trim on each side, after stretch: {:.3} mm", member.trim));
     }
+    if let Some(design) = design {
+        let b = design.shape.bounds();
+        let kerf = setting.map_or((0.0, 0.0), |s| (s.kerf_x, s.kerf_y));
+        if part.stretch.is_some() || member.trim > 0.0 {
+            answer.line(format!(
+                "· cut out, stretch and trim in it: {:.3} x {:.3} mm",
+                b.width(),
+                b.height()
+            ));
+        }
+        answer.line(format!(
+            "· the middle of the cut runs half its width outside: {:.3} x {:.3} mm",
+            b.width() + kerf.0,
+            b.height() + kerf.1
+        ));
+    }
     if let Some(setting) = setting {
         answer.line(format!(
-            "· the cut itself takes {:.3} mm, half of it outside the line   {} ({})",
-            setting.kerf(),
-            setting.place,
-            setting.source.text
+            "· width of the cut: {:.3} by {:.3} mm   {} ({})",
+            setting.kerf_x, setting.kerf_y, setting.place, setting.source.text
         ));
     }
 }

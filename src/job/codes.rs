@@ -90,6 +90,8 @@ pub const CODES: &[(&str, &str)] = &[
     ("W27", "the cloth of a bellows meets or misses itself at its corners"),
     ("W28", "a cut leaves material in a sharp inside corner"),
     ("W31", "some pieces have no place in a lay"),
+    ("W32", "laser files of an earlier cut are there although the material is now held back"),
+    ("W33", "a sheet is larger than the machine's bed"),
 ];
 
 /// The code for a measurement that was refused.

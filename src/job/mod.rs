@@ -16,6 +16,7 @@ mod codes;
 mod desk;
 mod document;
 mod figures;
+mod judge;
 mod lengths;
 mod machines;
 mod materials;
@@ -34,6 +35,7 @@ mod words;
 
 pub use batch::{Batch, Worked, batches, places, work_out};
 pub use codes::{CODES, code_of};
+pub use judge::{assumed, judge, stops};
 pub use starter::starter;
 pub use template::{cell, template_for, template_table};
 

@@ -382,6 +382,11 @@ fn check_closing(m: &Measures, wedge: &Wedge, made: &mut Developed) {
             }
         }
     }
+    check_spans(m, wedge, made);
+}
+
+/// Whether the spans at rest and closed go with the full one.
+fn check_spans(m: &Measures, wedge: &Wedge, made: &mut Developed) {
     let outside = m.word("span-is") == Some("outside");
     let least = if outside { 2.0 * wedge.board + wedge.gap } else { wedge.gap };
     for key in ["rest", "closed"] {

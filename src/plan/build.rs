@@ -41,11 +41,11 @@ struct Lying<'a> {
     rounds: Vec<(usize, Punch)>,
 }
 
-/// The plan for one sheet, with warnings.
+/// The plan for one sheet.
 ///
 /// # Errors
 /// Pieces that leave the bed, a hole or outline that the cut would swallow or take apart, no room for the rule.
-pub fn plan(work: &Work<'_>) -> Result<(CutPlan, Vec<Fault>), Vec<Fault>> {
+pub fn plan(work: &Work<'_>) -> Result<CutPlan, Vec<Fault>> {
     let lying: Vec<Lying<'_>> = work.pieces.iter().filter_map(|(p, at)| lie(p, at)).collect();
     let kerf = (work.setting.kerf_x, work.setting.kerf_y);
     let mut faults = Vec::new();
@@ -86,7 +86,7 @@ pub fn plan(work: &Work<'_>) -> Result<(CutPlan, Vec<Fault>), Vec<Fault>> {
         }
     }
     let page = page(&strokes, &work.sheet.outline);
-    let plan = CutPlan {
+    Ok(CutPlan {
         sheet: work.sheet.id.clone(),
         generation: work.sheet.generation,
         material: work.material.key.clone(),
@@ -98,8 +98,7 @@ pub fn plan(work: &Work<'_>) -> Result<(CutPlan, Vec<Fault>), Vec<Fault>> {
         page,
         warnings: work.warnings.clone(),
         cautions: work.cautions.clone(),
-    };
-    Ok((plan, punch_notes(work, &punched)))
+    })
 }
 
 /// The bed inside its margin, seen from the sheet: its lower left corner lies on the corner of the margin.
@@ -292,29 +291,4 @@ fn outside_bed(work: &Work<'_>, strokes: &[Stroke], bed: Rect) -> Option<Fault> 
 fn page(strokes: &[Stroke], sheet: &Loop) -> (f64, f64) {
     let all = strokes.iter().filter_map(stroke_box).fold(sheet.bounds(), |a, b| a.union(b));
     ((all.x1 + CLEAR).ceil(), (all.y1 + CLEAR).ceil())
-}
-
-/// Holes too small for the machine, gathered by part and size.
-fn punch_notes(work: &Work<'_>, punched: &[Vec<Punch>]) -> Vec<Fault> {
-    let mut sizes: std::collections::BTreeMap<(String, u64), usize> =
-        std::collections::BTreeMap::new();
-    for ((piece, _), punches) in work.pieces.iter().zip(punched) {
-        for punch in punches {
-            *sizes.entry((piece.address.part.clone(), punch.diameter.to_bits())).or_default() += 1;
-        }
-    }
-    sizes
-        .into_iter()
-        .map(|((part, bits), count)| {
-            let what = if count == 1 { "1 hole".to_owned() } else { format!("{count} holes") };
-            Fault::warning(
-                "W12",
-                format!("{part}: {what} of {:.2} mm to be punched by hand", f64::from_bits(bits)),
-            )
-            .cure(format!(
-                "their centres are marked on layer PUNCH; the least hole of {} is {:.2} mm",
-                work.machine.key, work.machine.smallest_hole
-            ))
-        })
-        .collect()
 }

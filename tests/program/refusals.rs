@@ -44,26 +44,61 @@ fn a_new_folder_never_overwrites() {
 
 #[test]
 fn forbidden_material_gets_no_file_for_a_laser() {
-    for coating in ["pvc", "polychloroprene", "fluorinated", "brominated", "unknown"] {
+    let all = ["pvc", "polychloroprene", "neoprene", "fluorinated", "brominated", "unknown"];
+    for coating in all {
         let bench = bench();
         let job = thistlewick(bench.path());
-        edit(
-            &job.join("materials/rubber-twill.toml"),
-            "\"natural rubber\"",
-            &format!("\"{coating}\""),
-        );
+        let profile = job.join("materials/rubber-twill.toml");
+        edit(&profile, "\"natural rubber\"", &format!("\"{coating}\""));
+        // Laying tells it, and writes no cut file.
+        let laid = run(&job, &["lay", "--effort", "quick"]);
+        assert_eq!(laid.code, 4, "{coating}: {}{}", laid.out, laid.err);
+        for words in [vec!["cut"], vec!["cut", "--format", "svg"], vec!["cut", "--dxf", "r12"]] {
+            let ran = run(&job, &words);
+            assert_eq!(ran.code, 4, "{coating}: {}{}", ran.out, ran.err);
+            assert!(ran.err.contains("error[E44]"), "{}", ran.err);
+        }
+        let left = names(&job);
+        assert!(left.contains(&"lay-1/lay.json".to_owned()), "{left:?}");
+        assert!(!left.iter().any(|n| n.ends_with(".dxf") || n.ends_with("-laser.svg")), "{left:?}");
+    }
+}
+
+#[test]
+fn what_an_earlier_cut_left_is_named_when_its_material_is_held_back() {
+    let bench = bench();
+    let job = thistlewick(bench.path());
+    assert_eq!(run(&job, &["cut"]).code, 0);
+    edit(&job.join("materials/rubber-twill.toml"), "\"natural rubber\"", "\"pvc\"");
+    let ran = run(&job, &["cut", "lay-1"]);
+    assert_eq!(ran.code, 4, "{}", ran.err);
+    assert!(ran.err.contains("C-1-laser.dxf") && ran.err.contains("W32"), "{}", ran.err);
+}
+
+#[test]
+fn a_silent_coating_or_no_extraction_holds_the_laser_back() {
+    for (file, from, to) in [
+        ("materials/gasket-calf.toml", "coating   = \"none\"\n", ""),
+        ("materials/gasket-calf.toml", "\"vegetable\"", "\"chrome\""),
+        ("materials/gasket-calf.toml", "coating   = ", "salvaged = true\ncoating   = "),
+        ("materials/rubber-twill.toml", "data-sheet = ", "# data-sheet = "),
+        ("machines/bench-laser.toml", "\"outdoors\"", "\"none\""),
+    ] {
+        let bench = bench();
+        let job = thistlewick(bench.path());
+        edit(&job.join(file), from, to);
         let ran = run(&job, &["cut"]);
-        assert_eq!(ran.code, 4, "{coating}: {}{}", ran.out, ran.err);
-        let left: Vec<String> = if job.join("out").exists() {
-            files(&job.join("out")).into_iter().map(|(n, _)| n).collect()
-        } else {
-            Vec::new()
-        };
-        assert!(
-            !left.iter().any(|n| n.contains("C-1-") && !n.contains("picture")),
-            "{coating}: {left:?}"
-        );
-        assert!(!left.iter().any(|n| n.ends_with(".dxf")), "{coating}: {left:?}");
+        assert_eq!(ran.code, 4, "{file}: {to}: {}{}", ran.out, ran.err);
+        assert!(!names(&job).iter().any(|n| n.ends_with(".dxf")), "{file}: {to}");
+    }
+}
+
+/// Paths of all files below `out`.
+fn names(job: &std::path::Path) -> Vec<String> {
+    if job.join("out").exists() {
+        files(&job.join("out")).into_iter().map(|(name, _)| name).collect()
+    } else {
+        Vec::new()
     }
 }
 
@@ -147,6 +182,36 @@ fn pieces_without_a_place_are_named() {
     assert_eq!(ran.code, 3, "{}{}", ran.out, ran.err);
     assert!(ran.err.contains("E31") && ran.err.contains("washer"), "{}", ran.err);
     assert!(ran.err.contains("largest free"), "{}", ran.err);
+    let cut = run(&job, &["cut", "lay-1"]);
+    assert_eq!(cut.code, 3, "an incomplete set is told: {}", cut.out);
+    assert!(cut.err.contains("W31"), "{}", cut.err);
+    // A lay made by `cut` itself names the pieces too.
+    std::fs::remove_dir_all(job.join("out")).unwrap();
+    let cut = run(&job, &["cut"]);
+    assert_eq!(cut.code, 3, "{}", cut.out);
+    assert!(cut.err.contains("E31") && cut.err.contains("washer"), "{}", cut.err);
+}
+
+#[test]
+fn a_folder_that_cannot_be_written_is_told_once() {
+    let bench = bench();
+    let job = thistlewick(bench.path());
+    fs::write(job.join("out"), "a file where the folder should be").unwrap();
+    for command in ["draw", "lay", "cut"] {
+        let ran = run(&job, &[command]);
+        assert_eq!(ran.code, 6, "{command}: {}{}", ran.out, ran.err);
+        assert_eq!(ran.err.matches("E71").count(), 1, "{command}: {}", ran.err);
+    }
+}
+
+#[test]
+fn a_spare_that_is_not_there_is_not_explained() {
+    let bench = bench();
+    let job = thistlewick(bench.path());
+    assert_eq!(run(&job, &["why", "pouch:3+1"]).code, 0);
+    for piece in ["pouch:3+99", "pouch:4+1", "pouch:3+x", "facing:7/middle"] {
+        assert_eq!(run(&job, &["why", piece]).code, 1, "{piece}");
+    }
 }
 
 #[test]

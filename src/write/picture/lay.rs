@@ -387,7 +387,9 @@ fn about_sheet(sheet: &Sheet) -> String {
     if let Some(thickness) = &sheet.thickness {
         let _ = write!(words, ", {}", thickness.text());
     }
-    let _ = write!(words, ", generation {}", sheet.generation);
+    if sheet.generation > 1 {
+        let _ = write!(words, ", generation {}", sheet.generation);
+    }
     words
 }
 

@@ -305,7 +305,7 @@ fn legend(member: &Member, allowed: bool, base: f64, sheet: &mut Sheet) {
         sheet.note(text, Point::new(x + 11.0, y), LETTER);
         x += 11.0 + letters::width(text, LETTER) + 7.0;
     };
-    entry(sheet, if allowed { "as cut, without kerf" } else { "true size" }, |a, b, s| {
+    entry(sheet, if allowed { "as cut, without kerf" } else { "finished size" }, |a, b, s| {
         s.edges.push(straight(a, b, THICK));
     });
     if allowed {
