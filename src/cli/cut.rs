@@ -266,7 +266,8 @@ fn laid(job: &Job, record: &Record, lay_name: &str) -> Result<Laid, Vec<Fault>> 
             })
             .collect()
     };
-    let layouts = layouts(record, &groups).map_err(wrong)?;
+    let names: Vec<_> = list.iter().map(|b| (b.material.clone(), b.machine.clone())).collect();
+    let layouts = layouts(record, &groups, &names).map_err(wrong)?;
     for (group, layout) in groups.iter().zip(&layouts) {
         proof::prove(group, layout)
             .map_err(|breaches| wrong(breaches.iter().map(ToString::to_string).collect()))?;

@@ -1,8 +1,9 @@
 //! Curves to arcs: each stretch becomes two arcs with shared tangents until they stand near enough.
 
 use super::seg::Seg;
-use super::tolerance::SAME_POINT;
+use super::tolerance::{KINK, SAME_POINT};
 use kurbo::{Affine, CubicBez, ParamCurve, ParamCurveDeriv, Point, QuadBez, Vec2};
+use std::f64::consts::FRAC_PI_2;
 
 /// A smooth curve over the parameter 0 to 1, with its tangents.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -71,34 +72,84 @@ impl Curve {
     }
 }
 
-/// Arcs along a curve, nowhere farther from it than `within` (mm).
+/// Arcs along a curve, nowhere farther from it than `within` (mm), and no more of them than it takes.
+///
+/// The curve is taken in spans of at most a quarter turn; a span that is nearly straight or nearly round becomes one
+/// piece, any other a pair of arcs with shared tangents, and what stands off too far is halved.
 ///
 /// # Source
 /// Biarcs with equal arms: Bolton, "Biarc curves", Computer-Aided Design 7, 1975 (from memory).
 pub fn arcs_along(curve: &Curve, within: f64) -> Vec<Seg> {
     let mut segs = Vec::new();
-    // Quarters first: a turn of more than a half circle has no equal-arm pair worth keeping.
-    for i in 0..4 {
-        let (from, to) = (f64::from(i) / 4.0, f64::from(i + 1) / 4.0);
+    let spans = spans(curve);
+    for i in 0..spans {
+        let (from, to) = (f64::from(i) / f64::from(spans), f64::from(i + 1) / f64::from(spans));
         split(curve, from, to, within, 12, &mut segs);
     }
     segs
 }
 
+/// Into how many spans a curve is cut at first: one for each quarter of its turning.
+fn spans(curve: &Curve) -> u32 {
+    let turning: f64 = (0..16)
+        .map(|i| {
+            let (s, t) =
+                (curve.tangent(f64::from(i) / 16.0), curve.tangent(f64::from(i + 1) / 16.0));
+            s.cross(t).atan2(s.dot(t)).abs()
+        })
+        .sum();
+    (1..8).find(|n| turning <= f64::from(*n) * (FRAC_PI_2 + 1e-6)).unwrap_or(8)
+}
+
 fn split(curve: &Curve, from: f64, to: f64, within: f64, depth: u32, segs: &mut Vec<Seg>) {
+    let one = one_piece(curve, from, to);
+    if one.bulge.abs() <= 0.5
+        && follows(curve, from, to, &[one], within)
+        && is_smooth(curve, from, to, &one)
+    {
+        segs.push(one);
+        return;
+    }
     let pair = pair_of_arcs(curve, from, to);
-    let good = pair.iter().all(|s| s.bulge.abs() <= 0.5)
-        && (1..12).all(|i| {
-            let p = curve.at(from + (to - from) * f64::from(i) / 12.0);
-            pair.iter().map(|s| s.distance_to(p)).fold(f64::INFINITY, f64::min) <= within
-        });
-    if good || depth == 0 {
+    let gentle = pair.iter().all(|s| s.bulge.abs() <= 0.5);
+    if (gentle && follows(curve, from, to, &pair, within)) || depth == 0 {
         segs.extend(pair);
     } else {
         let mid = f64::midpoint(from, to);
         split(curve, from, mid, within, depth - 1, segs);
         split(curve, mid, to, within, depth - 1, segs);
     }
+}
+
+/// Whether points of the curve lie near the pieces, and the pieces' own middles near the curve.
+fn follows(curve: &Curve, from: f64, to: f64, pieces: &[Seg], within: f64) -> bool {
+    let at = |i: i32| curve.at(from + (to - from) * f64::from(i) / 16.0);
+    let near = (1..16).all(|i| {
+        let p = at(i);
+        pieces.iter().map(|s| s.distance_to(p)).fold(f64::INFINITY, f64::min) <= within
+    });
+    near && pieces.iter().all(|s| {
+        // A piece that wanders off between its ends would leave its middle alone.
+        let middle = s.at(0.5);
+        let reach = (0..=16).map(|i| (at(i) - middle).hypot()).fold(f64::INFINITY, f64::min);
+        reach <= s.length() / 2.0 + within
+    })
+}
+
+/// Whether one piece leaves and meets the curve in its own direction, so that neighbours stay smooth.
+fn is_smooth(curve: &Curve, from: f64, to: f64, piece: &Seg) -> bool {
+    let off = |way: Vec2, tangent: Vec2| way.cross(tangent).abs();
+    off(piece.direction(0.0), curve.tangent(from)) < KINK
+        && off(piece.direction(1.0), curve.tangent(to)) < KINK
+}
+
+/// The line or arc from end to end that leaves by the mean of the two tangents' turns.
+fn one_piece(curve: &Curve, from: f64, to: f64) -> Seg {
+    let (p, q) = (curve.at(from), curve.at(to));
+    let (s, t) = (curve.tangent(from), curve.tangent(to));
+    let turn = s.cross(t).atan2(s.dot(t));
+    let bulge = (turn / 4.0).tan();
+    if bulge.abs() < 1e-9 { Seg::line(p, q) } else { Seg::arc(p, q, bulge) }
 }
 
 fn pair_of_arcs(curve: &Curve, from: f64, to: f64) -> Vec<Seg> {

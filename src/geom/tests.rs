@@ -296,3 +296,29 @@ fn shallow_arcs_in_a_row_do_not_seem_to_cross() {
     }
     assert!(Loop::chain(segs).is_ok(), "a smooth blob is a proper outline");
 }
+
+#[test]
+fn fits_take_no_more_pieces_than_they_need() {
+    let count = |it: &Loop| it.segs().len();
+    let oval = ok(Loop::Circle(p(0.0, 0.0), 19.05)
+        .mapped(Affine::scale_non_uniform(1.0 / 1.02, 1.0 / 1.05), tolerance::FIT_STRETCH));
+    assert!(count(&oval) <= 32, "{}", count(&oval));
+    // Stretched, then squeezed for an elliptic spot and spread again.
+    let hole = ok(Loop::Circle(p(0.0, 0.0), 6.0)
+        .mapped(Affine::scale_non_uniform(1.0 / 1.02, 1.0 / 1.05), tolerance::FIT_STRETCH));
+    let squeezed =
+        ok(hole.mapped(Affine::scale_non_uniform(0.8, 1.0), tolerance::FIT_STRETCH / 4.0));
+    let Offset::Whole(moved) = ok(offset(&squeezed, -0.1)) else { panic!("one loop") };
+    let again = ok(moved.mapped(Affine::scale_non_uniform(1.25, 1.0), tolerance::FIT_STRETCH));
+    assert!(
+        count(&again) < 130,
+        "{} then {} then {}",
+        count(&hole),
+        count(&squeezed),
+        count(&again)
+    );
+    // An arc that an even map keeps round is one arc.
+    let quarter = Seg::arc(p(10.0, 0.0), p(0.0, 10.0), (std::f64::consts::PI / 8.0).tan());
+    let kept = arcs_along(&Curve::Mapped(quarter, Affine::rotate(0.3)), 1e-3);
+    assert_eq!(kept.len(), 1, "{kept:?}");
+}

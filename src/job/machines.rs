@@ -162,6 +162,10 @@ fn machine(name: &str, mut top: Reader<'_>) -> Option<Machine> {
     (!plateless).then_some(machine)
 }
 
+/// Where fumes may go; a closed list, since a laser without extraction gets no file.
+const EXTRACTIONS: &[(&str, &str)] =
+    &[("outdoors", "outdoors"), ("filter", "filter"), ("none", "none")];
+
 fn laser(mut plate: Reader<'_>) -> Option<LaserPlate> {
     let wavelength = measured(
         &mut plate,
@@ -180,15 +184,19 @@ fn laser(mut plate: Reader<'_>) -> Option<LaserPlate> {
     if enclosed.is_none() && !plate.has("enclosed") {
         plate.needs("enclosed", "whether the beam is closed in", "false");
     }
-    let extraction =
-        plate.need_text("extraction", "where the fumes go", "\"outdoors\" or \"none\"");
+    let extraction = if plate.has("extraction") {
+        plate.take_word("extraction", EXTRACTIONS).map(|(word, _)| word)
+    } else {
+        plate.needs("extraction", "where the fumes go", "\"outdoors\", \"filter\" or \"none\"");
+        None
+    };
     plate.finish("key");
     Some(LaserPlate {
         wavelength: wavelength?,
         power: power?,
         class: class?,
         enclosed: enclosed?,
-        extraction: extraction?.0,
+        extraction: extraction?.to_owned(),
     })
 }
 
@@ -251,11 +259,10 @@ fn colours(mut table: Reader<'_>) -> BTreeMap<String, String> {
             );
             continue;
         }
-        let good = |text: &str| {
-            let name = text.strip_prefix('#').unwrap_or(text);
-            (1..=20).contains(&text.len())
-                && !name.is_empty()
-                && name.chars().all(|c| c.is_ascii_alphanumeric())
+        // What both kinds of cut file can hold: red, green and blue, or the number of a colour in DXF.
+        let good = |text: &str| match text.strip_prefix('#') {
+            Some(digits) => digits.len() == 6 && digits.chars().all(|c| c.is_ascii_hexdigit()),
+            None => text.parse::<u8>().is_ok_and(|n| n > 0),
         };
         match item.value {
             DeValue::String(colour) if good(colour) => {
@@ -265,7 +272,7 @@ fn colours(mut table: Reader<'_>) -> BTreeMap<String, String> {
                 "E09",
                 format!("\"{}\" can't be a colour", quoted(colour)),
                 &item.place,
-                "a colour is a word such as \"blue\", or # and digits such as \"#0072B2\"",
+                "a colour is # and six digits, such as \"#0072B2\", or the number of a colour in DXF, \"1\" to \"255\"",
             ),
             _ => table.wants(&layer, "a colour", &item, "\"#0072B2\""),
         }

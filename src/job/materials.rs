@@ -1,5 +1,6 @@
 //! Materials: their profiles.
 
+use super::codes::quoted;
 use super::desk::Desk;
 use super::lengths::How;
 use super::machines::source;
@@ -58,7 +59,15 @@ fn material(name: &str, mut top: Reader<'_>) -> Option<Material> {
     let tannage = head.take_word("tannage", Tannage::NAMES).map(|(t, _)| t);
     let coating = head.take_word("coating", Polymer::NAMES).map(|(c, _)| c);
     let salvaged = head.take_flag("salvaged").unwrap_or(false);
-    let data_sheet = head.take_text("data-sheet").map(|(text, _)| text).filter(|t| !t.is_empty());
+    let data_sheet = data_sheet(&mut head);
+    if let (Some((Sort::CoatedCloth, _)), Some(Polymer::None)) = (&sort, coating) {
+        head.fault(
+            "E28",
+            "a coated cloth whose coating is \"none\"".to_owned(),
+            &head.place.clone(),
+            "name the coating, or say sort = \"cloth\"",
+        );
+    }
     let head_source = source(&mut head);
     let place = head.place.clone();
     head.finish("key");
@@ -97,6 +106,23 @@ fn material(name: &str, mut top: Reader<'_>) -> Option<Material> {
     })
 }
 
+/// The maker's data sheet: who gave it and on which day. A text that says neither is no data sheet.
+fn data_sheet(head: &mut Reader<'_>) -> Option<String> {
+    let (text, place) = head.take_text("data-sheet")?;
+    let says = text.trim().chars().filter(|c| c.is_alphabetic()).count() >= 4
+        && text.chars().any(|c| c.is_ascii_digit());
+    if says {
+        return Some(text);
+    }
+    head.fault(
+        "E38",
+        format!("`data-sheet` is \"{}\", which names no issuer and day", quoted(&text)),
+        &place,
+        "for example data-sheet = \"supplier's letter of 11 February 2025\"; leave it out where there is none",
+    );
+    None
+}
+
 fn stretch(mut table: Reader<'_>) -> Option<Stretch> {
     let along = take_share(&mut table, "along", "growth along the grain or the warp");
     let across = take_share(&mut table, "across", "growth across the grain or the warp");
@@ -115,7 +141,7 @@ pub(super) fn check_share(reader: &Reader<'_>, text: &str, place: &Place) -> Opt
     if text.contains(',') {
         reader.fault(
             "E17",
-            format!("\"{}\" has a comma in a number", super::codes::quoted(text)),
+            format!("\"{}\" has a comma in a number", quoted(text)),
             place,
             "write a point, as in \"2.5 %\"",
         );
@@ -125,7 +151,7 @@ pub(super) fn check_share(reader: &Reader<'_>, text: &str, place: &Place) -> Opt
     if value.is_none() {
         reader.fault(
             "E20",
-            format!("\"{}\" is not a stretch", super::codes::quoted(text)),
+            format!("\"{}\" is not a stretch", quoted(text)),
             place,
             "give it in per cent, as in \"2 %\"; more than 50 % is no stretch in use",
         );
@@ -172,6 +198,17 @@ fn cut(mut table: Reader<'_>, thickness: f64) -> Option<CutSetting> {
             (true, true) => {
                 let x = take_kerf(&mut table, "kerf-x");
                 let y = take_kerf(&mut table, "kerf-y");
+                if let (Some(x), Some(y)) = (x, y)
+                    && (x > 0.0) != (y > 0.0)
+                {
+                    table.fault(
+                        "E43",
+                        "a cut can't have width one way and none the other".to_owned(),
+                        &table.place.clone(),
+                        "give the least that was measured, or 0 mm for both",
+                    );
+                    return None;
+                }
                 x.zip(y)
             }
         }

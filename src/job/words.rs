@@ -17,6 +17,7 @@ const MOST_SPARES: u32 = 1000;
 pub(super) fn is_name(text: &str) -> bool {
     text.len() <= LONGEST_NAME
         && text.starts_with(|c: char| c.is_ascii_alphanumeric())
+        && text.ends_with(|c: char| c.is_ascii_alphanumeric())
         && text.chars().all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_')
 }
 
@@ -117,6 +118,15 @@ pub(super) fn positions(text: &str, notes: Option<u32>) -> Result<Vec<u32>, Faul
                     .cure("name each position once"));
             }
         }
+    }
+    let beyond: Vec<u32> =
+        found.iter().copied().filter(|n| notes.is_some_and(|m| *n > m)).collect();
+    if let (Some(notes), false) = (notes, beyond.is_empty()) {
+        return Err(Fault::error(
+            "E23",
+            format!("positions {} are beyond `notes` = {notes} under [job]", runs(&beyond)),
+        )
+        .cure("look at both; a part that is not numbered by notes takes `count`"));
     }
     Ok(found.into_iter().collect())
 }

@@ -291,21 +291,22 @@ impl Proving<'_> {
         let mut found = Vec::new();
         for guest in laid {
             let index = guest.placed.piece;
-            let around: Vec<usize> = laid
+            // Of rings one inside the other the innermost is the host: the order of the cuts hangs on it.
+            let innermost = laid
                 .iter()
                 .filter(|host| host.placed.piece != index && !host.shape.holes().is_empty())
                 .filter(|host| in_hole(guest, host))
-                .map(|host| host.placed.piece)
-                .collect();
+                .min_by(|a, b| a.shape.outline().area().total_cmp(&b.shape.outline().area()))
+                .map(|host| host.placed.piece);
             let says = guest.placed.host;
-            if says.is_some_and(|host| !around.contains(&host)) {
+            if innermost.is_none() && says.is_some() {
                 found.push((BreachKind::Host, index, says, "lie not one in a hole of the other"));
-            } else if says.is_none() && !around.is_empty() {
+            } else if says != innermost {
                 let what = "lie one in a hole of the other, and the layout does not say so";
-                found.push((BreachKind::Host, index, around.first().copied(), what));
+                found.push((BreachKind::Host, index, innermost, what));
             }
             let soft = pieces.get(index).is_some_and(|p| p.soft) && self.group.hard_edges;
-            if soft && (says.is_some() || !around.is_empty()) {
+            if soft && (says.is_some() || innermost.is_some()) {
                 let what =
                     "must keep a soft edge and lies in a hole whose edge is hardened by the cut";
                 found.push((BreachKind::Soft, index, None, what));

@@ -11,9 +11,27 @@ use std::collections::{BTreeMap, BTreeSet};
 /// # Errors
 /// Everything in which the record and the job differ, in words: a piece that is missing, doubled or foreign, a sheet
 /// that has changed or is not there, a distance that is another one, a stance the piece does not have.
-pub fn layouts(record: &Record, groups: &[Group]) -> Result<Vec<Layout>, Vec<String>> {
+///
+/// `names` are the material and the machine of each group, as [`super::record::Heading`] takes them.
+pub fn layouts(
+    record: &Record,
+    groups: &[Group],
+    names: &[(String, String)],
+) -> Result<Vec<Layout>, Vec<String>> {
     let mut at = Reading::new(groups);
     at.compare_groups(record);
+    for (row, (material, machine)) in record.groups.iter().zip(names) {
+        if row.material != *material || row.machine != *machine {
+            at.faults.push(format!(
+                "laid as {} for {}, the job now has {material} for {machine}",
+                row.material, row.machine
+            ));
+        }
+    }
+    if !record.dots.is_empty() || record.pieces.iter().any(|p| p.window.is_some()) {
+        at.faults
+            .push("the record has dots or windows, which this version does not make".to_owned());
+    }
     at.compare_sheets(record);
     let mut layouts: Vec<Layout> = groups
         .iter()

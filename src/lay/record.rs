@@ -316,7 +316,9 @@ fn left_rows(group: &Group, layout: &Layout) -> Vec<LeftRow> {
 
 fn reason(group: &Group, free: Option<&FreeRow>) -> String {
     match free {
-        _ if group.grounds.is_empty() => "there is no sheet of its material".to_owned(),
+        _ if group.grounds.is_empty() => {
+            "no sheet of its material is left for its machine".to_owned()
+        }
         None => "no room is left on any sheet".to_owned(),
         Some(free) => format!(
             "no room was found; the largest free circle is {:.1} mm across, on {} at x {:.1} y {:.1}",

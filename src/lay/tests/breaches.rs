@@ -94,6 +94,23 @@ fn turns_and_faces_are_kept() {
 }
 
 #[test]
+fn the_innermost_ring_is_the_host() {
+    // A ring in a ring, and a disk in the inner one.
+    let mut pieces = many("ring", 0, &free(ring(90.0, 70.0)), 1, 0);
+    pieces.extend(many("inner", 1, &free(ring(60.0, 40.0)), 1, 0));
+    pieces.extend(many("dot", 2, &free(disk(30.0)), 1, 0));
+    let group = group(pieces, vec![cloth(200.0, 120.0)], 5.0, 1.0);
+    let layout = laid(&group, 1000);
+    assert_eq!(layout.placed[1].host, Some(0));
+    assert_eq!(layout.placed[2].host, Some(1));
+    prove(&group, &layout).unwrap();
+    let mut edited = layout;
+    edited.placed[2].host = Some(0);
+    let breaches = prove(&group, &edited).unwrap_err();
+    assert!(breaches.iter().any(|b| b.kind == BreachKind::Host), "{breaches:?}");
+}
+
+#[test]
 fn hosts_are_kept() {
     refused(BreachKind::Host, |_, l| l.placed[2].host = None);
     refused(BreachKind::Host, |_, l| l.placed[2].host = Some(1));

@@ -30,7 +30,7 @@ fn a_record_reads_back_to_the_last_bit() {
         let back = from_json(&text).unwrap();
         assert_eq!(back, record);
         assert_eq!(to_json(&back), text);
-        let again = layouts(&back, &groups).unwrap();
+        let again = layouts(&back, &groups, &heading(1).groups).unwrap();
         assert_eq!(again, laid, "job {seed}");
         assert!(proof::prove(&groups[0], &again[0]).is_ok());
     }
@@ -39,7 +39,7 @@ fn a_record_reads_back_to_the_last_bit() {
 fn refused(damage: impl Fn(&mut Record, &mut Vec<Group>), words: &str) {
     let (mut groups, _, mut record) = recorded(2);
     damage(&mut record, &mut groups);
-    let faults = layouts(&record, &groups).unwrap_err();
+    let faults = layouts(&record, &groups, &heading(1).groups).unwrap_err();
     assert!(faults.iter().any(|f| f.contains(words)), "{words}: {faults:?}");
 }
 
@@ -55,6 +55,8 @@ fn a_record_of_another_job_is_refused_in_words() {
     refused(|r, _| r.sheets[0].outline.push('0'), "another outline");
     refused(|r, _| drop(r.sheets.pop()), "not in the record");
     refused(|r, _| r.groups.clear(), "0 groups");
+    refused(|r, _| r.groups[0].machine = "laser".into(), "laid as goat for laser");
+    refused(|r, _| r.pieces[0].window = Some(1), "dots or windows");
     refused(|_, g| g[0].apart += 0.1, "between pieces");
     refused(|_, g| g[0].grounds[0].edge += 0.1, "another edge distance");
 }
@@ -63,7 +65,7 @@ fn a_record_of_another_job_is_refused_in_words() {
 fn an_edited_place_is_found_by_the_proof() {
     let (groups, _, mut record) = recorded(2);
     record.pieces[0].x += 500.0;
-    let again = layouts(&record, &groups).unwrap();
+    let again = layouts(&record, &groups, &heading(1).groups).unwrap();
     assert!(proof::prove(&groups[0], &again[0]).is_err());
 }
 

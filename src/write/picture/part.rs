@@ -1,4 +1,4 @@
-//! The drawing of one part: true size, what is cut, figures, and the sum below.
+//! The drawing of one part: finished size, what is cut, figures, and the sum below.
 //!
 //! A page of 180 by 240 mm: title and scale in the foot, the sum above it, the part in the rest at the largest scale
 //! that leaves room for its figures. The finished line is thin and the line with stretch and trim allowed for is thick;
