@@ -78,6 +78,11 @@ pub enum Command {
         /// Name of the part.
         part: String,
     },
+    /// A built-in machine or material profile as text, to copy and fill in; silent: which there are.
+    Profile {
+        /// Name of the profile, such as pouch-leather.
+        name: Option<String>,
+    },
     /// Why a piece is the size it is: the worked sum with the place of every figure.
     Why {
         /// A part, or one place of it: pouch, pouch:31, facing:7/inner.

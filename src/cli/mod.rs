@@ -11,6 +11,7 @@ mod lay;
 mod measure;
 mod new;
 mod open;
+mod profile;
 mod show;
 mod table;
 mod why;
@@ -55,6 +56,7 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Check => check::run(common),
         Command::Measure { lengths } => measure::run(lengths),
         Command::Table { part } => table::run(common, part),
+        Command::Profile { name } => profile::run(name.as_deref()),
         Command::Why { piece } => why::run(common, piece),
         Command::Draw { parts } => draw::run(common, parts),
         Command::Lay(how) => lay::run(common, how, &show),
@@ -69,6 +71,7 @@ fn name_of(command: &Command) -> &'static str {
         Command::Check => "check",
         Command::Measure { .. } => "measure",
         Command::Table { .. } => "table",
+        Command::Profile { .. } => "profile",
         Command::Why { .. } => "why",
         Command::Draw { .. } => "draw",
         Command::Lay(_) => "lay",

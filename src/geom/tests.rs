@@ -318,7 +318,7 @@ fn fits_take_no_more_pieces_than_they_need() {
         count(&again)
     );
     // An arc that an even map keeps round is one arc.
-    let quarter = Seg::arc(p(10.0, 0.0), p(0.0, 10.0), (std::f64::consts::PI / 8.0).tan());
+    let quarter = Seg::arc(p(10.0, 0.0), p(0.0, 10.0), (PI / 8.0).tan());
     let kept = arcs_along(&Curve::Mapped(quarter, Affine::rotate(0.3)), 1e-3);
     assert_eq!(kept.len(), 1, "{kept:?}");
 }

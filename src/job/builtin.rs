@@ -7,7 +7,7 @@ macro_rules! profiles {
 }
 
 /// Every built-in profile: path and text.
-pub(super) const PROFILES: &[(&str, &str)] = profiles![
+pub const PROFILES: &[(&str, &str)] = profiles![
     "machines/diode-laser.toml",
     "machines/diode-laser-large.toml",
     "machines/drag-knife.toml",
@@ -24,7 +24,7 @@ pub(super) const PROFILES: &[(&str, &str)] = profiles![
     "materials/wool-felt.toml",
 ];
 
-/// The text of a built-in profile.
-pub(super) fn profile(path: &str) -> Option<&'static str> {
+/// The text of a built-in profile by its path, such as `materials/pouch-leather.toml`.
+pub fn profile(path: &str) -> Option<&'static str> {
     PROFILES.iter().find(|(known, _)| *known == path).map(|(_, text)| *text)
 }

@@ -34,6 +34,7 @@ mod tests;
 mod words;
 
 pub use batch::{Batch, Worked, batches, places, work_out};
+pub use builtin::{PROFILES, profile};
 pub use codes::{CODES, code_of};
 pub use judge::{assumed, judge, stops};
 pub use starter::starter;

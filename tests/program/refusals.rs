@@ -186,7 +186,7 @@ fn pieces_without_a_place_are_named() {
     assert_eq!(cut.code, 3, "an incomplete set is told: {}", cut.out);
     assert!(cut.err.contains("W31"), "{}", cut.err);
     // A lay made by `cut` itself names the pieces too.
-    std::fs::remove_dir_all(job.join("out")).unwrap();
+    fs::remove_dir_all(job.join("out")).unwrap();
     let cut = run(&job, &["cut"]);
     assert_eq!(cut.code, 3, "{}", cut.out);
     assert!(cut.err.contains("E31") && cut.err.contains("washer"), "{}", cut.err);
