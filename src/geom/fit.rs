@@ -1,9 +1,9 @@
-//! Curves to arcs: each stretch becomes two arcs with shared tangents until they stand near enough.
+//! Curves to arcs: each stretch becomes a line, an arc or two arcs with shared tangents, whichever does, and is halved
+//! only where none of them stands near enough.
 
 use super::seg::Seg;
-use super::tolerance::{KINK, SAME_POINT};
+use super::tolerance::{SAME_POINT, WRITTEN};
 use kurbo::{Affine, CubicBez, ParamCurve, ParamCurveDeriv, Point, QuadBez, Vec2};
-use std::f64::consts::FRAC_PI_2;
 
 /// A smooth curve over the parameter 0 to 1, with its tangents.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -72,97 +72,217 @@ impl Curve {
     }
 }
 
-/// Arcs along a curve, nowhere farther from it than `within` (mm), and no more of them than it takes.
+/// Arcs begin with spans that turn by no more than this (radians).
+const TURN: f64 = std::f64::consts::FRAC_PI_2;
+/// One arc for a whole short curve may leave and reach its ends this far from the curve's own way (radians).
+const KINK: f64 = 3e-3;
+/// A curve that turns by no more than this is a short one (radians).
+const SHORT_TURN: f64 = 0.25;
+/// Inside a curve two arcs meet in one way, to this (radians).
+const SMOOTH: f64 = 1e-6;
+/// Points of a span at which it is compared with its arcs.
+const LOOKS: u32 = 32;
+/// No arc is cut shorter than this (mm).
+const SHORTEST: f64 = 4.0 * WRITTEN;
+/// No curve is cut into more spans.
+const MOST_SPANS: usize = 4096;
+
+/// Arcs along a curve, nowhere farther from it than `within` (mm), and as few as that needs.
 ///
-/// The curve is taken in spans of at most a quarter turn; a span that is nearly straight or nearly round becomes one
-/// piece, any other a pair of arcs with shared tangents, and what stands off too far is halved.
+/// Arcs of one curve meet with one tangent; its two ends keep the curve's own, or come within 0.2 degrees of it where
+/// one arc does for a whole short curve. No arc is shorter than the last figures of a file can tell, unless the curve is.
 ///
 /// # Source
 /// Biarcs with equal arms: Bolton, "Biarc curves", Computer-Aided Design 7, 1975 (from memory).
 pub fn arcs_along(curve: &Curve, within: f64) -> Vec<Seg> {
-    let mut segs = Vec::new();
-    let spans = spans(curve);
-    for i in 0..spans {
-        let (from, to) = (f64::from(i) / f64::from(spans), f64::from(i + 1) / f64::from(spans));
-        split(curve, from, to, within, 12, &mut segs);
-    }
-    segs
-}
-
-/// Into how many spans a curve is cut at first: one for each quarter of its turning.
-fn spans(curve: &Curve) -> u32 {
-    let turning: f64 = (0..16)
-        .map(|i| {
-            let (s, t) =
-                (curve.tangent(f64::from(i) / 16.0), curve.tangent(f64::from(i + 1) / 16.0));
-            s.cross(t).atan2(s.dot(t)).abs()
-        })
-        .sum();
-    (1..8).find(|n| turning <= f64::from(*n) * (FRAC_PI_2 + 1e-6)).unwrap_or(8)
-}
-
-fn split(curve: &Curve, from: f64, to: f64, within: f64, depth: u32, segs: &mut Vec<Seg>) {
-    let one = one_piece(curve, from, to);
-    if one.bulge.abs() <= 0.5
-        && follows(curve, from, to, &[one], within)
-        && is_smooth(curve, from, to, &one)
-    {
-        segs.push(one);
-        return;
-    }
-    let pair = pair_of_arcs(curve, from, to);
-    let gentle = pair.iter().all(|s| s.bulge.abs() <= 0.5);
-    if (gentle && follows(curve, from, to, &pair, within)) || depth == 0 {
-        segs.extend(pair);
-    } else {
-        let mid = f64::midpoint(from, to);
-        split(curve, from, mid, within, depth - 1, segs);
-        split(curve, mid, to, within, depth - 1, segs);
+    let mut breaks = first_breaks(curve);
+    loop {
+        let stops = stops(curve, &breaks);
+        let spans = stops.len() - 1;
+        let mut segs = Vec::with_capacity(2 * spans);
+        let mut next = vec![0.0];
+        for pair in stops.windows(2) {
+            let span = Span::new(curve, &pair[0], &pair[1], within);
+            let found =
+                span.arcs(if spans == 1 && span.turn() <= SHORT_TURN { KINK } else { SMOOTH });
+            if found.is_none() && spans < MOST_SPANS && span.may_be_halved() {
+                next.push(f64::midpoint(pair[0].t, pair[1].t));
+            } else {
+                segs.extend(found.unwrap_or_else(|| span.plainest()));
+            }
+            next.push(pair[1].t);
+        }
+        if next.len() == breaks.len() {
+            return segs;
+        }
+        breaks = next;
     }
 }
 
-/// Whether points of the curve lie near the pieces, and the pieces' own middles near the curve.
-fn follows(curve: &Curve, from: f64, to: f64, pieces: &[Seg], within: f64) -> bool {
-    let at = |i: i32| curve.at(from + (to - from) * f64::from(i) / 16.0);
-    let near = (1..16).all(|i| {
-        let p = at(i);
-        pieces.iter().map(|s| s.distance_to(p)).fold(f64::INFINITY, f64::min) <= within
-    });
-    near && pieces.iter().all(|s| {
-        // A piece that wanders off between its ends would leave its middle alone.
-        let middle = s.at(0.5);
-        let reach = (0..=16).map(|i| (at(i) - middle).hypot()).fold(f64::INFINITY, f64::min);
-        reach <= s.length() / 2.0 + within
-    })
+/// A place on a curve, and the way in which the arcs go through it.
+struct Stop {
+    t: f64,
+    at: Point,
+    way: Vec2,
 }
 
-/// Whether one piece leaves and meets the curve in its own direction, so that neighbours stay smooth.
-fn is_smooth(curve: &Curve, from: f64, to: f64, piece: &Seg) -> bool {
-    let off = |way: Vec2, tangent: Vec2| way.cross(tangent).abs();
-    off(piece.direction(0.0), curve.tangent(from)) < KINK
-        && off(piece.direction(1.0), curve.tangent(to)) < KINK
+/// The ends of as few spans as the turning of a curve needs, all of them turning alike.
+fn first_breaks(curve: &Curve) -> Vec<f64> {
+    const STEPS: u32 = 64;
+    let share = |i: u32| f64::from(i) / f64::from(STEPS);
+    let mut turned = vec![0.0];
+    let (mut sum, mut before) = (0.0, curve.tangent(0.0));
+    for i in 1..=STEPS {
+        let way = curve.tangent(share(i));
+        sum += angle(before, way).abs();
+        turned.push(sum);
+        before = way;
+    }
+    let mut breaks = vec![0.0];
+    if sum.is_finite() {
+        let spans = (sum / TURN - SMOOTH).ceil().max(1.0);
+        let (mut i, mut k) = (1, 1.0);
+        while k < spans && i < turned.len() {
+            let wanted = sum * k / spans;
+            if turned[i] < wanted {
+                i += 1;
+                continue;
+            }
+            let (low, high) = (turned[i - 1], turned[i]);
+            #[allow(clippy::cast_precision_loss, reason = "64 steps")]
+            let t = (i as f64 - 1.0 + (wanted - low) / (high - low)) / f64::from(STEPS);
+            if t > breaks[breaks.len() - 1] && t < 1.0 {
+                breaks.push(t);
+            }
+            k += 1.0;
+        }
+    }
+    breaks.push(1.0);
+    breaks
 }
 
-/// The line or arc from end to end that leaves by the mean of the two tangents' turns.
-fn one_piece(curve: &Curve, from: f64, to: f64) -> Seg {
-    let (p, q) = (curve.at(from), curve.at(to));
-    let (s, t) = (curve.tangent(from), curve.tangent(to));
-    let turn = s.cross(t).atan2(s.dot(t));
-    let bulge = (turn / 4.0).tan();
-    if bulge.abs() < 1e-9 { Seg::line(p, q) } else { Seg::arc(p, q, bulge) }
+/// The stops at some breaks: the ends with the curve's own tangents, the others turned a hair.
+///
+/// Where curvature grows evenly, arcs of equal length through points of the curve run nearest to it if each of them
+/// meets the curve at the same small angle, a third of what the curvature grows by over half an arc, times that half;
+/// three times nearer than pairs that keep the tangents.
+fn stops(curve: &Curve, breaks: &[f64]) -> Vec<Stop> {
+    let mut stops: Vec<Stop> =
+        breaks.iter().map(|t| Stop { t: *t, at: curve.at(*t), way: curve.tangent(*t) }).collect();
+    for i in 1..breaks.len() - 1 {
+        let t = breaks[i];
+        let step = (t - breaks[i - 1]).min(breaks[i + 1] - t) / 4.0;
+        let (before, after) = (t - step, t + step);
+        let way = stops[i].way;
+        let (back, on) = (stops[i].at - curve.at(before), curve.at(after) - stops[i].at);
+        let (p, q) = (back.hypot(), on.hypot());
+        if p < SAME_POINT || q < SAME_POINT {
+            continue;
+        }
+        let (turned, turns) =
+            (angle(curve.tangent(before), way) / p, angle(way, curve.tangent(after)) / q);
+        let grows = 2.0 * (turns - turned) / (p + q);
+        let half_arc = p.min(q);
+        let (sin, cos) = (-grows * half_arc * half_arc / 3.0).clamp(-0.05, 0.05).sin_cos();
+        stops[i].way = Vec2::new(way.x * cos - way.y * sin, way.x * sin + way.y * cos);
+    }
+    stops
 }
 
-fn pair_of_arcs(curve: &Curve, from: f64, to: f64) -> Vec<Seg> {
-    let (p, q) = (curve.at(from), curve.at(to));
-    let (s, t) = (curve.tangent(from), curve.tangent(to));
+/// The angle from one direction to another, in radians.
+fn angle(from: Vec2, to: Vec2) -> f64 {
+    from.cross(to).atan2(from.dot(to))
+}
+
+/// A stretch of a curve, with points along it.
+struct Span<'a> {
+    curve: &'a Curve,
+    from: &'a Stop,
+    to: &'a Stop,
+    points: Vec<Point>,
+    length: f64,
+    within: f64,
+}
+
+impl<'a> Span<'a> {
+    fn new(curve: &'a Curve, from: &'a Stop, to: &'a Stop, within: f64) -> Span<'a> {
+        let share = |i: u32| f64::from(i) / f64::from(LOOKS);
+        let points: Vec<Point> =
+            (0..=LOOKS).map(|i| curve.at(from.t + (to.t - from.t) * share(i))).collect();
+        let length = points.windows(2).map(|w| (w[1] - w[0]).hypot()).sum();
+        Span { curve, from, to, points, length, within }
+    }
+
+    /// How far the curve turns from end to end (radians).
+    fn turn(&self) -> f64 {
+        angle(self.from.way, self.to.way).abs()
+    }
+
+    fn may_be_halved(&self) -> bool {
+        self.length >= 4.0 * SHORTEST && self.to.t - self.from.t > 1e-7
+    }
+
+    /// A line, one arc or two that hold to the span; none where it must be halved.
+    fn arcs(&self, kink: f64) -> Option<Vec<Seg>> {
+        let chord = self.to.at - self.from.at;
+        if chord.hypot() < SAME_POINT {
+            return (self.length < SHORTEST).then(|| self.plainest());
+        }
+        let (leaves, reaches) = (angle(self.from.way, chord), angle(chord, self.to.way));
+        let line = Seg::line(self.from.at, self.to.at);
+        let flat =
+            (chord.hypot() * (leaves + reaches) / 8.0).abs() <= self.within.min(WRITTEN) / 4.0;
+        if flat && leaves.abs().max(reaches.abs()) <= kink && self.holds(&[line]) {
+            return Some(vec![line]);
+        }
+        let bulge = ((leaves + reaches) / 4.0).tan();
+        let one = Seg::arc(self.from.at, self.to.at, bulge);
+        if (leaves - reaches).abs() / 2.0 <= kink && self.holds(&[one]) {
+            return Some(vec![one]);
+        }
+        let two = pair_of_arcs(self.from, self.to);
+        let long = two.iter().all(|s| s.chord().hypot() >= SHORTEST);
+        (long && self.holds(&two)).then_some(two)
+    }
+
+    /// What stands for a span too short to be told from a line.
+    fn plainest(&self) -> Vec<Seg> {
+        vec![Seg::line(self.from.at, self.to.at)]
+    }
+
+    /// Whether arcs stay within reach of the span, and it of them.
+    fn holds(&self, segs: &[Seg]) -> bool {
+        let near = |p: Point| segs.iter().any(|s| s.distance_to(p) <= self.within);
+        segs.iter().all(|s| s.bulge.abs() <= 0.5)
+            && self.points.iter().all(|p| near(*p))
+            && segs.iter().all(|s| {
+                [0.25, 0.5, 0.75, 1.0].iter().all(|t| self.distance_to(s.at(*t)) <= self.within)
+            })
+    }
+
+    /// Least distance of a point from the span (mm).
+    fn distance_to(&self, p: Point) -> f64 {
+        let off = |q: Point| (q - p).hypot();
+        let nearest = (0..self.points.len())
+            .min_by(|i, j| off(self.points[*i]).total_cmp(&off(self.points[*j])));
+        let Some(nearest) = nearest else { return f64::INFINITY };
+        let (low, high) = (nearest.saturating_sub(1), (nearest + 1).min(self.points.len() - 1));
+        #[allow(clippy::cast_precision_loss, reason = "32 looks")]
+        let at = |i: usize| self.from.t + (self.to.t - self.from.t) * (i as f64 / f64::from(LOOKS));
+        let (mut t, mut best) = (at(nearest), off(self.points[nearest]));
+        let run: f64 = self.points[low..=high].windows(2).map(|w| (w[1] - w[0]).hypot()).sum();
+        for _ in 0..3 {
+            let along = (p - self.curve.at(t)).dot(self.curve.tangent(t));
+            t = (t + along * (at(high) - at(low)) / run.max(SAME_POINT)).clamp(at(low), at(high));
+            best = best.min(off(self.curve.at(t)));
+        }
+        best
+    }
+}
+
+fn pair_of_arcs(from: &Stop, to: &Stop) -> Vec<Seg> {
+    let (p, q, s, t) = (from.at, to.at, from.way, to.way);
     let chord = q - p;
-    if chord.hypot() < SAME_POINT {
-        return vec![Seg::line(p, q)];
-    }
-    let straight = |v: Vec2| v.cross(chord).abs() <= 1e-9 * chord.hypot() && v.dot(chord) > 0.0;
-    if straight(s) && straight(t) {
-        return vec![Seg::line(p, q)];
-    }
     let sum = s + t;
     let square = 2.0 * (1.0 - s.dot(t));
     let along = chord.dot(sum);

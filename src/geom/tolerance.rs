@@ -20,5 +20,3 @@ pub const NO_AREA: f64 = 1e-6;
 pub const FAR: f64 = 1e5;
 /// An offset curve may stand off its wanted distance by this (mm).
 pub const OFFSET: f64 = 1e-3;
-/// Two pieces whose directions differ by less than this at their joint run smoothly on (radians).
-pub const KINK: f64 = 1e-4;

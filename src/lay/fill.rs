@@ -117,11 +117,16 @@ impl Search for Fill {
             sites,
             placed: Vec::new(),
         };
-        let mut left = Vec::new();
+        let (mut left, mut untried) = (Vec::new(), Vec::new());
         for batch in manner.batches(task) {
-            left.extend(work.batch(&batch));
+            let rest = work.batch(&batch);
+            if work.purse.is_empty() {
+                untried.extend(rest.iter().copied());
+            }
+            left.extend(rest);
         }
-        Trial { placed: work.placed, left }
+        untried.sort_unstable();
+        Trial { placed: work.placed, left, untried }
     }
 }
 
@@ -157,6 +162,9 @@ impl Work<'_, '_, '_> {
         let mut rooms: Vec<Room> = Vec::new();
         let mut stances: Vec<usize> = Vec::new();
         for (stance, body) in ways {
+            if self.purse.is_empty() {
+                break;
+            }
             let at = &self.sites[site];
             if let Some(room) = Room::new(body, &at.field, at.cores.iter(), apart) {
                 self.purse.spend(room.tried);
@@ -201,6 +209,9 @@ impl Work<'_, '_, '_> {
         let mut run = Run::default();
         if let Some((k, block)) = best {
             for p in block.places {
+                if self.purse.is_empty() {
+                    break;
+                }
                 run.put(rooms, k, p, aim, self.purse);
             }
         }
@@ -212,7 +223,9 @@ impl Work<'_, '_, '_> {
         at.cores.extend(body.cores_at(p));
         let placed =
             Placed { piece, ground: at.ground, host: at.host, stance, pose: body.pose_at(p) };
-        self.open_holes(&placed);
+        if !self.purse.is_empty() {
+            self.open_holes(&placed);
+        }
         self.placed.push(placed);
     }
 

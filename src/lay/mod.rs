@@ -88,7 +88,11 @@ pub struct LeftOut {
     /// Index of the piece.
     pub piece: usize,
     /// Centre and diameter (mm) of the largest circle that still fits on any ground, and the ground's index.
+    ///
+    /// Worked out only for pieces that were tried.
     pub largest_free: Option<(usize, Point, f64)>,
+    /// Whether a place was looked for and none found; false where it was stopped before that.
+    pub tried: bool,
 }
 
 /// Where every piece went.

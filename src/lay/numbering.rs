@@ -20,13 +20,21 @@ pub(crate) fn in_reading_order(group: &Group, trial: &mut Trial) {
         let lists = sizes.entry(group.pieces[*piece].size).or_default();
         lists.1.push(*piece);
     }
-    let mut left = Vec::new();
-    for (places, pieces) in sizes.values_mut() {
+    let mut waiting: BTreeMap<usize, usize> = BTreeMap::new();
+    for piece in &trial.untried {
+        *waiting.entry(group.pieces[*piece].size).or_default() += 1;
+    }
+    let (mut left, mut untried) = (Vec::new(), Vec::new());
+    for (size, (places, pieces)) in &mut sizes {
         by_address(&group.pieces, pieces);
         let order = reading_order(group, trial, places);
         let mut names = pieces.iter();
         let taken: Vec<(usize, usize)> = order.into_iter().zip(names.by_ref().copied()).collect();
-        left.extend(names.copied());
+        let rest: Vec<usize> = names.copied().collect();
+        // Equal pieces that were never tried are the last of their size.
+        let waiting = waiting.get(size).copied().unwrap_or(0).min(rest.len());
+        untried.extend(&rest[rest.len() - waiting..]);
+        left.extend(rest);
         for (at, piece) in taken {
             renamed.insert(trial.placed[at].piece, piece);
         }
@@ -38,7 +46,9 @@ pub(crate) fn in_reading_order(group: &Group, trial: &mut Trial) {
     }
     trial.placed.sort_by_key(|p| p.piece);
     left.sort_unstable();
+    untried.sort_unstable();
     trial.left = left;
+    trial.untried = untried;
 }
 
 fn reading_order(group: &Group, trial: &Trial, places: &[usize]) -> Vec<usize> {

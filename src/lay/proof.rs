@@ -57,7 +57,8 @@ pub enum BreachKind {
     Turn,
     /// It is mirrored and should not be, or the other way about.
     Face,
-    /// It is said to lie in a hole and does not, or lies in one and does not say so.
+    /// It is said to lie in a hole and does not, lies in one and does not say so, or names another host than the
+    /// innermost.
     Host,
     /// A piece whose edge must stay soft lies in a hole with a hardened edge.
     Soft,
@@ -277,45 +278,65 @@ impl Proving<'_> {
 
     fn hosts(&mut self, laid: &[&Laid<'_>]) {
         let (pieces, apart) = (&self.group.pieces, self.group.apart);
-        let in_hole = |guest: &Laid<'_>, host: &Laid<'_>| {
-            let outline = guest.shape.outline();
-            host.bounds.overlaps(guest.bounds)
-                && host.shape.holes().iter().any(|hole| {
-                    let inside = point_in_loop(outline.start(), hole) == Where::Inside
-                        && loop_distance(outline, hole).0 > tolerance::SLACK;
-                    let may_touch =
-                        apart <= tolerance::SLACK && hole.bounds().overlaps(guest.bounds);
-                    inside || (may_touch && !touching::leaves(outline, hole))
-                })
-        };
+        let mut hosts: Vec<&Laid<'_>> =
+            laid.iter().copied().filter(|l| !l.shape.holes().is_empty()).collect();
+        hosts.sort_by(|a, b| a.bounds.x0.total_cmp(&b.bounds.x0));
+        let widest = hosts.iter().map(|h| h.bounds.width()).fold(0.0, f64::max);
         let mut found = Vec::new();
         for guest in laid {
             let index = guest.placed.piece;
-            // Of rings one inside the other the innermost is the host: the order of the cuts hangs on it.
-            let innermost = laid
+            let from = hosts.partition_point(|h| h.bounds.x0 < guest.bounds.x0 - widest - 1.0);
+            let around: Vec<(f64, usize)> = hosts[from..]
                 .iter()
-                .filter(|host| host.placed.piece != index && !host.shape.holes().is_empty())
-                .filter(|host| in_hole(guest, host))
-                .min_by(|a, b| a.shape.outline().area().total_cmp(&b.shape.outline().area()))
-                .map(|host| host.placed.piece);
+                .take_while(|host| host.bounds.x0 <= guest.bounds.x1)
+                .filter(|host| host.placed.piece != index)
+                .filter_map(|host| Some((hole_around(guest, host, apart)?, host.placed.piece)))
+                .collect();
+            // Holes around one piece lie within each other: the smallest is the innermost.
+            let innermost = around.iter().min_by(|a, b| a.0.total_cmp(&b.0)).map(|a| a.1);
             let says = guest.placed.host;
-            if innermost.is_none() && says.is_some() {
-                found.push((BreachKind::Host, index, says, "lie not one in a hole of the other"));
-            } else if says != innermost {
-                let what = "lie one in a hole of the other, and the layout does not say so";
-                found.push((BreachKind::Host, index, innermost, what));
+            if says != innermost {
+                let around_it = around.iter().any(|a| Some(a.1) == says);
+                let (other, what) = match (says, innermost) {
+                    (Some(_), Some(inner)) if around_it => {
+                        let inner = self.name(inner);
+                        let what = "lie not next within each other";
+                        (says, format!("{what}: {inner} lies between them"))
+                    }
+                    (Some(_), _) => (says, "lie not one in a hole of the other".to_owned()),
+                    _ => {
+                        let what = "lie one in a hole of the other, and the layout does not say so";
+                        (innermost, what.to_owned())
+                    }
+                };
+                found.push((BreachKind::Host, index, other, what));
             }
             let soft = pieces.get(index).is_some_and(|p| p.soft) && self.group.hard_edges;
             if soft && (says.is_some() || innermost.is_some()) {
                 let what =
                     "must keep a soft edge and lies in a hole whose edge is hardened by the cut";
-                found.push((BreachKind::Soft, index, None, what));
+                found.push((BreachKind::Soft, index, None, what.to_owned()));
             }
         }
         for (kind, piece, other, what) in found {
-            self.breach(kind, piece, other, what);
+            self.breach(kind, piece, other, &what);
         }
     }
+}
+
+/// Area of the hole of a host in which a guest lies (mm²), if it lies in one.
+fn hole_around(guest: &Laid<'_>, host: &Laid<'_>, apart: f64) -> Option<f64> {
+    let outline = guest.shape.outline();
+    let lies_in = |hole: &&Loop| {
+        let inside = point_in_loop(outline.start(), hole) == Where::Inside
+            && loop_distance(outline, hole).0 > tolerance::SLACK;
+        let may_touch = apart <= tolerance::SLACK && hole.bounds().overlaps(guest.bounds);
+        inside || (may_touch && !touching::leaves(outline, hole))
+    };
+    if !host.bounds.overlaps(guest.bounds) {
+        return None;
+    }
+    host.shape.holes().iter().find(lies_in).map(Loop::area)
 }
 
 /// Distance between two shapes; endlessly negative where they overlap though they might touch.

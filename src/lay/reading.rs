@@ -1,6 +1,6 @@
 //! From a record back to layouts, against the groups at hand.
 
-use super::record::{LeftRow, PieceRow, Record, sheet_row};
+use super::record::{LeftRow, PieceRow, Record, UNTRIED, sheet_row};
 use super::{Group, Layout, LeftOut, Placed};
 use crate::geom::{Point, Pose};
 use crate::part::Turns;
@@ -8,11 +8,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// The layouts of a record, one for each group; whoever calls proves them again.
 ///
+/// `names` are material and machine of each group, as the job has them.
+///
 /// # Errors
 /// Everything in which the record and the job differ, in words: a piece that is missing, doubled or foreign, a sheet
-/// that has changed or is not there, a distance that is another one, a stance the piece does not have.
-///
-/// `names` are the material and the machine of each group, as [`super::record::Heading`] takes them.
+/// that has changed or is not there, a distance, material or machine that is another one, a stance the piece does not
+/// have. Register dots and bed windows are refused: this form knows none yet.
 pub fn layouts(
     record: &Record,
     groups: &[Group],
@@ -20,18 +21,8 @@ pub fn layouts(
 ) -> Result<Vec<Layout>, Vec<String>> {
     let mut at = Reading::new(groups);
     at.compare_groups(record);
-    for (row, (material, machine)) in record.groups.iter().zip(names) {
-        if row.material != *material || row.machine != *machine {
-            at.faults.push(format!(
-                "laid as {} for {}, the job now has {material} for {machine}",
-                row.material, row.machine
-            ));
-        }
-    }
-    if !record.dots.is_empty() || record.pieces.iter().any(|p| p.window.is_some()) {
-        at.faults
-            .push("the record has dots or windows, which this version does not make".to_owned());
-    }
+    at.compare_names(record, names);
+    at.nothing_unknown(record);
     at.compare_sheets(record);
     let mut layouts: Vec<Layout> = groups
         .iter()
@@ -99,6 +90,45 @@ impl<'a> Reading<'a> {
                 self.faults.push(format!(
                     "{}: laid with {} mm between pieces, the job now asks for {} mm",
                     row.material, row.apart, group.apart
+                ));
+            }
+        }
+    }
+
+    fn compare_names(&mut self, record: &Record, names: &[(String, String)]) {
+        if names.len() != self.groups.len() {
+            self.faults.push(format!(
+                "the job names {} groups and has {}",
+                names.len(),
+                self.groups.len()
+            ));
+        }
+        for (number, (row, (material, machine))) in record.groups.iter().zip(names).enumerate() {
+            for (what, then, now) in
+                [("material", &row.material, material), ("machine", &row.machine, machine)]
+            {
+                if then != now {
+                    self.faults.push(format!(
+                        "group {number} was laid for the {what} {then}, in the job it is {now}"
+                    ));
+                }
+            }
+        }
+    }
+
+    /// What this version never writes and would not cut.
+    fn nothing_unknown(&mut self, record: &Record) {
+        if !record.dots.is_empty() {
+            self.faults.push(format!(
+                "{} register dots are in the record; this version knows none",
+                record.dots.len()
+            ));
+        }
+        for row in &record.pieces {
+            if let Some(window) = row.window {
+                self.faults.push(format!(
+                    "{} lies in bed window {window}; this version knows none",
+                    row.address
                 ));
             }
         }
@@ -204,7 +234,7 @@ impl<'a> Reading<'a> {
                 Some((*ground, Point::new(free.x, free.y), free.diameter))
             }
         };
-        Some((group, LeftOut { piece, largest_free }))
+        Some((group, LeftOut { piece, largest_free, tried: row.reason != UNTRIED }))
     }
 
     fn nothing_missing(&mut self) {

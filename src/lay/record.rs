@@ -15,6 +15,8 @@ use std::fmt::Write;
 
 /// The number of this form of the record.
 pub const SCHEMA: u32 = 1;
+/// The reason of a piece for which no place was looked for.
+pub(super) const UNTRIED: &str = "time ran out before it was tried";
 /// No text longer than this is read (bytes).
 pub const MOST_TEXT: usize = 64 << 20;
 
@@ -307,17 +309,18 @@ fn left_rows(group: &Group, layout: &Layout) -> Vec<LeftRow> {
         });
         Some(LeftRow {
             address: piece.address.to_string(),
-            reason: reason(group, free.as_ref()),
+            reason: reason(group, left.tried, free.as_ref()),
             largest_free: free,
         })
     };
     layout.left.iter().filter_map(row).collect()
 }
 
-fn reason(group: &Group, free: Option<&FreeRow>) -> String {
+fn reason(group: &Group, tried: bool, free: Option<&FreeRow>) -> String {
     match free {
+        _ if !tried => UNTRIED.to_owned(),
         _ if group.grounds.is_empty() => {
-            "no sheet of its material is left for its machine".to_owned()
+            "no sheet of its material is left for this machine".to_owned()
         }
         None => "no room is left on any sheet".to_owned(),
         Some(free) => format!(
@@ -334,8 +337,16 @@ pub fn outline_hash(sheet: &Sheet) -> String {
     for flaw in &sheet.flaws {
         write_loop(&mut text, "flaw", &flaw.outline);
     }
-    let mut hex = String::new();
-    for byte in Sha256::digest(text.as_bytes()) {
+    hash(text.as_bytes())
+}
+
+/// SHA-256 of some bytes, in hexadecimal.
+///
+/// # Source
+/// NIST, FIPS 180-4, Secure Hash Standard, 2015.
+pub fn hash(bytes: impl AsRef<[u8]>) -> String {
+    let mut hex = String::with_capacity(64);
+    for byte in Sha256::digest(bytes) {
         // Writing to a string cannot fail.
         let _ = write!(hex, "{byte:02x}");
     }

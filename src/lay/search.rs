@@ -32,6 +32,8 @@ pub(crate) struct Trial {
     pub(crate) placed: Vec<Placed>,
     /// Pieces without.
     pub(crate) left: Vec<usize>,
+    /// Those of them for which no place was looked for, for want of time.
+    pub(crate) untried: Vec<usize>,
 }
 
 /// The lower, the better: pieces short, spares short, sheets used, share of the last sheet cut off.
@@ -112,13 +114,18 @@ fn finish(
 ) -> Layout {
     let mut trial = best.unwrap_or_default();
     in_reading_order(group, &mut trial);
-    let free = if trial.left.is_empty() { None } else { largest_free(task, &trial.placed) };
+    let tried = |piece: &usize| trial.untried.binary_search(piece).is_err();
+    let any = trial.left.len() > trial.untried.len();
+    let free = if any { largest_free(task, &trial.placed) } else { None };
     Layout {
         placed: trial.placed,
         left: trial
             .left
             .iter()
-            .map(|piece| LeftOut { piece: *piece, largest_free: free })
+            .map(|piece| {
+                let tried = tried(piece);
+                LeftOut { piece: *piece, largest_free: free.filter(|_| tried), tried }
+            })
             .collect(),
         spent,
         stopped,
@@ -178,7 +185,7 @@ fn proven(group: &Group, mut trial: Trial) -> Trial {
             left: trial
                 .left
                 .iter()
-                .map(|piece| LeftOut { piece: *piece, largest_free: None })
+                .map(|piece| LeftOut { piece: *piece, largest_free: None, tried: true })
                 .collect(),
             ..Layout::default()
         };

@@ -103,7 +103,8 @@ impl Room {
     }
 
     /// How far the body at `p` is clear of everything, sheet and flaws included (mm).
-    pub(crate) fn clearance(&self, p: Point) -> f64 {
+    #[cfg(test)]
+    pub(super) fn clearance(&self, p: Point) -> f64 {
         let least = self.regions.iter().map(|r| r.gap(p)).fold(f64::INFINITY, f64::min);
         if self.field.holds(p) { least } else { -least.abs() }
     }

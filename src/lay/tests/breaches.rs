@@ -54,7 +54,7 @@ fn counts_are_kept() {
     });
     refused(BreachKind::Twice, |_, l| l.placed.push(l.placed[0].clone()));
     refused(BreachKind::Twice, |_, l| {
-        l.left.push(LeftOut { piece: 3, largest_free: None });
+        l.left.push(LeftOut { piece: 3, largest_free: None, tried: true });
     });
     refused(BreachKind::Unknown, |_, l| l.placed[1].piece = 99);
     refused(BreachKind::Unknown, |_, l| l.placed[1].ground = 1);
@@ -94,23 +94,6 @@ fn turns_and_faces_are_kept() {
 }
 
 #[test]
-fn the_innermost_ring_is_the_host() {
-    // A ring in a ring, and a disk in the inner one.
-    let mut pieces = many("ring", 0, &free(ring(90.0, 70.0)), 1, 0);
-    pieces.extend(many("inner", 1, &free(ring(60.0, 40.0)), 1, 0));
-    pieces.extend(many("dot", 2, &free(disk(30.0)), 1, 0));
-    let group = group(pieces, vec![cloth(200.0, 120.0)], 5.0, 1.0);
-    let layout = laid(&group, 1000);
-    assert_eq!(layout.placed[1].host, Some(0));
-    assert_eq!(layout.placed[2].host, Some(1));
-    prove(&group, &layout).unwrap();
-    let mut edited = layout;
-    edited.placed[2].host = Some(0);
-    let breaches = prove(&group, &edited).unwrap_err();
-    assert!(breaches.iter().any(|b| b.kind == BreachKind::Host), "{breaches:?}");
-}
-
-#[test]
 fn hosts_are_kept() {
     refused(BreachKind::Host, |_, l| l.placed[2].host = None);
     refused(BreachKind::Host, |_, l| l.placed[2].host = Some(1));
@@ -136,4 +119,24 @@ fn touching_is_allowed_where_no_distance_is_wanted_and_overlap_is_not() {
     let mut damaged = layout;
     damaged.placed[1].pose.y += 1e-4;
     assert!(prove(&group, &damaged).is_err());
+}
+
+#[test]
+fn the_host_is_the_innermost_one() {
+    let mut pieces = many("large", 0, &free(ring(90.0, 60.0)), 1, 0);
+    pieces.extend(many("small", 1, &free(ring(55.0, 30.0)), 1, 0));
+    pieces.extend(many("dot", 2, &free(disk(12.0)), 1, 0));
+    let group = group(pieces, vec![cloth(400.0, 100.0)], 1.0, 1.0);
+    let layout = laid(&group, 500);
+    assert_eq!(layout.placed[2].host, Some(1));
+    let mut edited = layout.clone();
+    edited.placed[2].host = Some(0);
+    let breaches = prove(&group, &edited).unwrap_err();
+    assert_eq!(breaches.len(), 1, "{breaches:?}");
+    assert_eq!((breaches[0].kind, breaches[0].piece), (BreachKind::Host, 2));
+    assert!(breaches[0].text.contains("small:1 lies between"), "{}", breaches[0].text);
+    let mut edited = layout;
+    edited.placed[2].host = None;
+    let breaches = prove(&group, &edited).unwrap_err();
+    assert_eq!(breaches[0].other, Some(1), "the innermost is named: {breaches:?}");
 }

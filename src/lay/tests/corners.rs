@@ -141,5 +141,123 @@ fn a_watch_that_stops_at_once_gets_a_layout_all_the_same() {
     let layout = lay(&job, effort(1000), &Hasty);
     assert!(layout.stopped);
     assert_eq!(layout.placed.len() + layout.left.len(), 5);
+    assert!(layout.left.iter().all(|l| !l.tried && l.largest_free.is_none()), "{layout:?}");
     assert!(proof::prove(&job, &layout).is_ok());
+}
+
+/// Stops after some time, and keeps the hour at which it said so.
+struct Timed(std::time::Instant, std::time::Duration, std::sync::OnceLock<std::time::Instant>);
+
+impl Timed {
+    fn after(ms: u64) -> Timed {
+        let pause = std::time::Duration::from_millis(ms);
+        Timed(std::time::Instant::now(), pause, std::sync::OnceLock::new())
+    }
+
+    fn since_stop(&self) -> std::time::Duration {
+        self.2.get().map_or(std::time::Duration::ZERO, std::time::Instant::elapsed)
+    }
+}
+
+impl Watch for Timed {
+    fn look(&self, _: Progress) {}
+    fn stop(&self) -> bool {
+        // The time is up from then on, whether anyone has asked or not.
+        let up = self.0.elapsed() >= self.1;
+        if up {
+            self.2.get_or_init(|| self.0 + self.1);
+        }
+        up
+    }
+}
+
+#[test]
+fn ten_thousand_pieces_stop_soon_after_they_are_told_to() {
+    let jobs = |n: usize| {
+        let turns = [free(disk(12.0)), free(plate(14.0, 9.0, 1.0)), free(ring(16.0, 9.0))];
+        let pieces = if n == 3 {
+            let mut all = many("disk", 0, &turns[0], 4000, 0);
+            all.extend(many("plate", 1, &turns[1], 3000, 0));
+            all.extend(many("ring", 2, &turns[2], 3000, 0));
+            all
+        } else {
+            many("piece", 0, &turns[n], 10_000, 0)
+        };
+        let wide = cloth(if n == 0 { 1200.0 } else { 3000.0 }, 900.0);
+        group(pieces, vec![wide], 3.0, 0.5)
+    };
+    // A tenth of a second is wanted; half of one leaves room for a busy machine.
+    for n in 0..4 {
+        let job = jobs(n);
+        for ms in [20, 800] {
+            let watch = Timed::after(ms);
+            let layout = lay(&job, Effort { evaluations: 50_000_000, seed: 1 }, &watch);
+            let late = watch.since_stop();
+            assert!(layout.stopped);
+            assert!(late.as_secs_f64() < 0.5, "job {n}: ended {late:?} late");
+            assert_eq!(layout.placed.len() + layout.left.len(), 10_000);
+            for left in &layout.left {
+                assert!(left.tried || left.largest_free.is_none());
+            }
+        }
+    }
+}
+
+#[test]
+fn what_was_tried_is_told_from_what_was_not() {
+    struct Count(std::sync::atomic::AtomicU64, u64);
+    impl Watch for Count {
+        fn look(&self, _: Progress) {}
+        fn stop(&self) -> bool {
+            self.0.fetch_add(1, std::sync::atomic::Ordering::Relaxed) >= self.1
+        }
+    }
+    let mut pieces = many("large", 0, &free(disk(90.0)), 3, 0);
+    pieces.extend(many("small", 1, &free(disk(10.0)), 60, 0));
+    let job = group(pieces, vec![cloth(200.0, 100.0)], 2.0, 1.0);
+    // Two of the large ones find room; then it is stopped among the small ones.
+    let (mut before, mut both) = (0, false);
+    for looks in 0..400 {
+        let watch = Count(std::sync::atomic::AtomicU64::new(0), looks);
+        let layout = lay(&job, effort(1), &watch);
+        let (tried, untried): (Vec<_>, Vec<_>) = layout.left.iter().partition(|l| l.tried);
+        assert!(tried.iter().all(|l| l.largest_free.is_some()));
+        assert!(untried.iter().all(|l| l.largest_free.is_none()));
+        assert!(layout.stopped || untried.is_empty());
+        before = before.max(untried.len());
+        both |= tried.iter().any(|l| l.piece < 3) && untried.iter().any(|l| l.piece >= 3);
+    }
+    assert_eq!(before, 63);
+    assert!(both, "a stop among the small ones");
+    assert!(lay(&job, effort(1), &Patient).left.iter().all(|l| l.tried));
+}
+
+#[test]
+fn the_largest_free_circle_among_thousands_is_found_at_once() {
+    let job =
+        group(many("dot", 0, &free(disk(8.0)), 10_000, 0), vec![cloth(900.0, 700.0)], 2.0, 0.5);
+    let task = task::Task::new(&job);
+    // Rows and columns, one place left open among them.
+    let step = 8.5;
+    let mut placed = Vec::new();
+    for i in 0..100_u32 {
+        for j in 0..80_u32 {
+            if (i, j) != (31, 57) {
+                let pose = Pose {
+                    x: 10.0 + step * f64::from(i),
+                    y: 10.0 + step * f64::from(j),
+                    turn: 0.0,
+                    mirrored: false,
+                };
+                placed.push(Placed { piece: placed.len(), ground: 0, host: None, stance: 0, pose });
+            }
+        }
+    }
+    let begun = std::time::Instant::now();
+    let (_, _, across) = free::largest_free(&task, &placed).unwrap();
+    let took = begun.elapsed().as_secs_f64();
+    assert!(took < 0.5, "{took} s");
+    // A strip of 42 mm is open beyond the last column, 900 - 2 - (10 + 99 * 8.5 + 4 + 0.5).
+    let wide = 900.0 - 2.0 - (10.0 + 99.0 * step + 4.5);
+    assert!((wide - 0.5..=wide + 1.0).contains(&across), "{across} of {wide}");
 }

@@ -55,7 +55,7 @@ fn the_search_needs_no_mending() {
             left: trial
                 .left
                 .into_iter()
-                .map(|piece| LeftOut { piece, largest_free: None })
+                .map(|piece| LeftOut { piece, largest_free: None, tried: true })
                 .collect(),
             ..Layout::default()
         };

@@ -2,7 +2,7 @@
 
 use super::jobs::job;
 use super::*;
-use crate::lay::record::{Heading, Input, Record, from_json, layouts, to_json};
+use crate::lay::record::{DotRow, Heading, Input, Record, from_json, hash, layouts, to_json};
 
 fn heading(groups: usize) -> Heading {
     Heading {
@@ -55,8 +55,16 @@ fn a_record_of_another_job_is_refused_in_words() {
     refused(|r, _| r.sheets[0].outline.push('0'), "another outline");
     refused(|r, _| drop(r.sheets.pop()), "not in the record");
     refused(|r, _| r.groups.clear(), "0 groups");
-    refused(|r, _| r.groups[0].machine = "laser".into(), "laid as goat for laser");
-    refused(|r, _| r.pieces[0].window = Some(1), "dots or windows");
+    refused(
+        |r, _| r.groups[0].material = "calf".into(),
+        "for the material calf, in the job it is goat",
+    );
+    refused(
+        |r, _| r.groups[0].machine = "laser".into(),
+        "for the machine laser, in the job it is knife",
+    );
+    refused(|r, _| r.dots.push(DotRow { sheet: "one".into(), x: 1.0, y: 2.0 }), "register dots");
+    refused(|r, _| r.pieces[0].window = Some(0), "bed window 0");
     refused(|_, g| g[0].apart += 0.1, "between pieces");
     refused(|_, g| g[0].grounds[0].edge += 0.1, "another edge distance");
 }
@@ -83,4 +91,39 @@ fn text_that_is_no_record_is_refused() {
     far.pieces[0].x = 2e5;
     assert!(from_json(&to_json(&far)).is_err());
     assert!(from_json(&" ".repeat(crate::lay::record::MOST_TEXT + 1)).is_err());
+}
+
+#[test]
+fn names_are_wanted_for_every_group() {
+    let (groups, _, record) = recorded(2);
+    let faults = layouts(&record, &groups, &[]).unwrap_err();
+    assert_eq!(faults, ["the job names 0 groups and has 1"]);
+}
+
+#[test]
+fn the_reason_of_a_piece_tells_what_happened() {
+    let reason = |grounds: Vec<Sheet>, tried: bool, largest_free: Option<(usize, Point, f64)>| {
+        let groups = [group(many("disk", 0, &free(disk(40.0)), 1, 0), grounds, 1.0, 1.0)];
+        let left = vec![LeftOut { piece: 0, largest_free, tried }];
+        let laid = [Layout { left, ..Layout::default() }];
+        let record = Record::of(&groups, &laid, &heading(1));
+        let back = layouts(&record, &groups, &heading(1).groups).unwrap();
+        assert_eq!(back, laid);
+        record.left[0].reason.clone()
+    };
+    let none = reason(Vec::new(), true, None);
+    assert_eq!(none, "no sheet of its material is left for this machine");
+    let late = reason(vec![cloth(30.0, 30.0)], false, None);
+    assert_eq!(late, "time ran out before it was tried");
+    assert_eq!(reason(vec![cloth(30.0, 30.0)], true, None), "no room is left on any sheet");
+    let small = reason(vec![cloth(30.0, 30.0)], true, Some((0, p(15.0, 15.0), 28.0)));
+    assert!(small.contains("28.0 mm across"), "{small}");
+}
+
+#[test]
+fn hashes_are_those_of_the_standard() {
+    // NIST, FIPS 180-2 with change notice, appendix B.1: the message "abc".
+    let known = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+    assert_eq!(hash("abc"), known);
+    assert_eq!(hash(b"abc"), known);
 }
