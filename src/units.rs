@@ -12,7 +12,7 @@
 //!
 //! # Source
 //! Inch, foot and yard: NIST SP 811, Appendix B. Drills: ASME B94.11M, as
-//! given in nine transcriptions; #69 agrees to .0001. Leather ounce: common
+//! given in nine printed copies; #69 agrees to .0001. Leather ounce: common
 //! practice, 1 oz = 1/64 in.
 
 mod area;
@@ -196,7 +196,7 @@ impl Length {
     ///
     /// # Source
     /// Units: NIST SP 811, Appendix B. Drills: ASME B94.11M, as given in nine
-    /// transcriptions; #69 agrees to .0001.
+    /// printed copies; #69 agrees to .0001.
     pub fn parse(text: &str, unit: Option<Unit>) -> Result<Self, UnitFault> {
         Self::read(text, unit, Allow::Sizes)
     }

@@ -6,7 +6,7 @@ use super::read::Tidy;
 /// Number drills #1 to #80 in ten-thousandths of an inch.
 ///
 /// # Source
-/// ASME B94.11M, as given in nine transcriptions; #69 agrees to .0001.
+/// ASME B94.11M, as given in nine printed copies; #69 agrees to .0001.
 pub(super) const NUMBERS: [u16; 80] = [
     2280, 2210, 2130, 2090, 2055, 2040, 2010, 1990, 1960, 1935, // #1 to #10
     1910, 1890, 1850, 1820, 1800, 1770, 1730, 1695, 1660, 1610, // #11 to #20
@@ -21,7 +21,7 @@ pub(super) const NUMBERS: [u16; 80] = [
 /// Letter drills A to Z in ten-thousandths of an inch.
 ///
 /// # Source
-/// ASME B94.11M, as given in three transcriptions.
+/// ASME B94.11M, as given in three printed copies.
 pub(super) const LETTERS: [u16; 26] = [
     2340, 2380, 2420, 2460, 2500, 2570, 2610, 2660, 2720, 2770, // A to J
     2810, 2900, 2950, 3020, 3160, 3230, 3320, 3390, 3480, 3580, // K to T
@@ -46,7 +46,7 @@ fn to_mm(ten_thousandths: u16) -> f64 {
 /// Millimetres, the inch size times 25.4.
 ///
 /// # Source
-/// ASME B94.11M, as given in nine transcriptions; #69 agrees to .0001.
+/// ASME B94.11M, as given in nine printed copies; #69 agrees to .0001.
 pub fn number_drill(number: u32) -> Option<f64> {
     let row = usize::try_from(number.checked_sub(1)?).ok()?;
     NUMBERS.get(row).copied().map(to_mm)
@@ -58,7 +58,7 @@ pub fn number_drill(number: u32) -> Option<f64> {
 /// Millimetres, the inch size times 25.4.
 ///
 /// # Source
-/// ASME B94.11M, as given in three transcriptions.
+/// ASME B94.11M, as given in three printed copies.
 pub fn letter_drill(letter: char) -> Option<f64> {
     let letter = letter.to_ascii_uppercase();
     let row = ('A'..='Z').position(|each| each == letter)?;
@@ -72,7 +72,7 @@ pub fn letter_drill(letter: char) -> Option<f64> {
 /// Millimetres.
 ///
 /// # Source
-/// ASME B94.11M, as given in nine transcriptions; #69 agrees to .0001.
+/// ASME B94.11M, as given in nine printed copies; #69 agrees to .0001.
 pub fn drills() -> impl Iterator<Item = (String, f64)> {
     let numbers = (1..=80).rev().filter_map(|number| {
         let size = number_drill(number)?;
@@ -95,7 +95,7 @@ pub fn drills() -> impl Iterator<Item = (String, f64)> {
 /// Millimetres.
 ///
 /// # Source
-/// ASME B94.11M, as given in nine transcriptions; #69 agrees to .0001.
+/// ASME B94.11M, as given in nine printed copies; #69 agrees to .0001.
 pub fn nearest_drill(mm: f64) -> Option<(String, f64, f64)> {
     if !mm.is_finite() {
         return None;
