@@ -227,6 +227,8 @@ pub struct Material {
     pub data_sheet: Option<String>,
     /// Measured growth in use.
     pub stretch: Option<Stretch>,
+    /// Measured growth when it is glued wet.
+    pub wet: Option<Stretch>,
     /// Cutting by machine.
     pub cuts: Vec<CutSetting>,
     /// Source of the figures in the head of the record.

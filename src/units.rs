@@ -20,6 +20,7 @@ mod date;
 mod drill;
 mod fault;
 mod number;
+mod quantity;
 mod read;
 mod show;
 #[cfg(test)]
@@ -31,6 +32,7 @@ use std::fmt;
 pub use area::{Area, AreaUnit};
 pub use drill::{drills, letter_drill, nearest_drill, number_drill};
 pub use fault::{UnitFault, UnitFaultKind};
+pub use quantity::{Quality, Quantity};
 pub use show::{Sixtyfourth, nearest_64th, show, show_both, show_inches, table};
 
 use fault::quoted;

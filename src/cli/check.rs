@@ -110,7 +110,7 @@ fn part_line(it: &Worked<'_>) -> String {
         format!("{} alike, odd: {}", count - odd.len(), places(&odd))
     };
     let head = format!("{count}{spare}");
-    format!("{:<18} {head:<14} {alike}; {size}", part.name)
+    format!("{:<18} {head:<14} {alike}; {size}", part.title())
 }
 
 fn part_json(it: &Worked<'_>) -> serde_json::Value {
@@ -121,10 +121,10 @@ fn part_json(it: &Worked<'_>) -> serde_json::Value {
             let totals: Vec<_> = s
                 .totals()
                 .into_iter()
-                .map(|(member, label, mm)| json!({ "member": member, "label": label, "mm": mm }))
+                .map(|(member, label, mm)| json!({ "member": member.map(|m| m.to_string()), "label": label, "mm": mm }))
                 .collect();
             json!({ "positions": s.positions, "spares": it.part.spares.of(s.positions.len()), "totals": totals })
         })
         .collect();
-    json!({ "name": it.part.name, "kind": it.part.kind.to_string(), "sizes": sizes })
+    json!({ "name": it.part.title(), "kind": it.part.kind.to_string(), "sizes": sizes })
 }

@@ -354,7 +354,10 @@ fn label(piece: &Piece, placed: &Placed, names: &[(&str, String)]) -> String {
     }
     let letters = names.iter().find(|(name, _)| *name == address.part).map_or("", |(_, l)| l);
     let between = if letters.ends_with(|c: char| c.is_ascii_digit()) { ":" } else { "" };
-    let member = address.member.and_then(|m| m.chars().next()).map_or(String::new(), String::from);
+    let member = address.member.map_or(String::new(), |m| {
+        let number = if m.number > 0 { m.number.to_string() } else { String::new() };
+        m.word.chars().take(1).collect::<String>() + &number
+    });
     let spare = if address.spare > 0 { format!("+{}", address.spare) } else { String::new() };
     format!("{letters}{between}{}{member}{spare}", address.position)
 }

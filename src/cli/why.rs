@@ -50,36 +50,48 @@ pub(super) fn run(common: &Common, text: &str) -> Answer {
         Err((faults, sources)) => return Answer::refused(faults, sources),
     };
     let (worked, faults) = work_out(&opened.job);
-    let Some(it) = worked.iter().find(|w| w.part.name == asked.part) else {
+    let named: Vec<_> = worked.iter().filter(|w| w.part.name == asked.part).collect();
+    let Some(first) = named.first() else {
         return Answer::refused(vec![no_part(asked.part, &opened.job)], opened.sources);
     };
     let mut answer = Answer::new();
     let mut pieces = Vec::new();
-    let woven = opened.job.materials.get(&it.part.material).is_some_and(|m| m.sort.is_woven());
-    let made = crate::part::pieces(it.part, &it.sizes, woven, 0).unwrap_or_default();
-    for size in &it.sizes {
-        let spares = it.part.spares.of(size.positions.len());
-        let lowest = size.positions.iter().min().copied();
-        if asked.position.is_some_and(|n| !size.positions.contains(&n))
-            || (asked.spare > 0 && (asked.spare > spares || asked.position != lowest))
-        {
-            continue;
-        }
-        let setting = opened.job.setting(&it.part.material, &it.part.cut_with);
-        for member in
-            size.developed.members.iter().filter(|m| asked.member.is_none_or(|a| m.name == Some(a)))
-        {
-            let place = size.positions.first().copied().unwrap_or(1);
-            let design = made
-                .iter()
-                .find(|p| p.address.position == place && p.address.member == member.name)
-                .and_then(|p| p.turns.design(0));
-            tell(&mut answer, it.part, size, member, &asked, (setting, design.map(AsRef::as_ref)));
-            pieces.push(as_json(it.part, size, member, &asked));
+    for it in &named {
+        let woven = opened.job.materials.get(&it.part.material).is_some_and(|m| m.sort.is_woven());
+        let made = crate::part::pieces(it.part, &it.sizes, woven, 0).unwrap_or_default();
+        for size in &it.sizes {
+            let spares = it.part.spares.of(size.positions.len());
+            let lowest = size.positions.iter().min().copied();
+            if asked.position.is_some_and(|n| !size.positions.contains(&n))
+                || (asked.spare > 0 && (asked.spare > spares || asked.position != lowest))
+            {
+                continue;
+            }
+            let setting = opened.job.setting(&it.part.material, &it.part.cut_with);
+            for member in
+                size.developed.members.iter().filter(|m| {
+                    asked.member.is_none_or(|a| m.name.is_some_and(|n| n.to_string() == a))
+                })
+            {
+                let place = size.positions.first().copied().unwrap_or(1);
+                let design = made
+                    .iter()
+                    .find(|p| p.address.position == place && p.address.member == member.name)
+                    .and_then(|p| p.turns.design(0));
+                tell(
+                    &mut answer,
+                    it.part,
+                    size,
+                    member,
+                    &asked,
+                    (setting, design.map(AsRef::as_ref)),
+                );
+                pieces.push(as_json(it.part, size, member, &asked));
+            }
         }
     }
     if pieces.is_empty() {
-        let all = it.part.positions.numbers();
+        let all = first.part.positions.numbers();
         let cure = format!("{} has the places {}", asked.part, places(&all));
         let mut list: Vec<Fault> = faults
             .into_iter()
@@ -145,13 +157,18 @@ fn tell(
         );
         answer.line(format!("· growth in use taken off: {growth}   {}", stretch.from));
     }
+    if let Some(wet) = &part.wet {
+        let growth =
+            format!("{} % along, {} % across the grain", wet.along * 100.0, wet.across * 100.0);
+        answer.line(format!("· growth when glued wet taken off: {growth}   {}", wet.from));
+    }
     if member.trim > 0.0 {
         answer.line(format!("· trim on each side, after stretch: {:.3} mm", member.trim));
     }
     if let Some(design) = design {
         let b = design.shape.bounds();
         let kerf = setting.map_or((0.0, 0.0), |s| (s.kerf_x, s.kerf_y));
-        if part.stretch.is_some() || member.trim > 0.0 {
+        if part.grows() || member.trim > 0.0 {
             answer.line(format!(
                 "· cut out, stretch and trim in it: {:.3} x {:.3} mm",
                 b.width(),

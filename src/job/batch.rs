@@ -41,7 +41,7 @@ pub fn work_out(job: &Job) -> (Vec<Worked<'_>>, Vec<Fault>) {
             let places = places(&size.positions);
             for fault in &size.developed.faults {
                 let fault = Fault {
-                    text: format!("{} {places}: {}", part.name, fault.text),
+                    text: format!("{} {places}: {}", part.title(), fault.text),
                     ..fault.clone()
                 };
                 let again =
@@ -118,7 +118,7 @@ pub fn batches(job: &Job, worked: &[Worked<'_>]) -> Result<Vec<Batch>, Vec<Fault
                 });
                 batches.len() - 1
             });
-        if it.part.stretch.is_some() {
+        if it.part.grows() {
             // Shapes that were fitted again stand off their own line by this much at most.
             let apart = setting.gap + setting.kerf() + 2.0 * tolerance::FIT_STRETCH;
             batches[at].group.apart = batches[at].group.apart.max(apart);

@@ -81,7 +81,7 @@ fn sized(heap: &Heap, part: &Part) -> Vec<Size> {
             told.push((fault.code, fault.marks.clone()));
             let placed = !fault.marks.is_empty();
             let fault = Fault {
-                text: format!("{} {}: {}", part.name, runs(&size.positions), fault.text),
+                text: format!("{} {}: {}", part.title(), runs(&size.positions), fault.text),
                 ..fault.clone()
             };
             heap.add(if placed { fault } else { fault.at(&part.place) });
@@ -149,7 +149,7 @@ fn sheets_for(heap: &Heap, job: &Job, part: &Part, lost_sheet: bool) {
         heap.add(
             Fault::error(
                 "E39",
-                format!("{}: {} has no {face} side", part.name, word(material.sort)),
+                format!("{}: {} has no {face} side", part.title(), word(material.sort)),
             )
             .at(&part.place)
             .mark(&material.place, "the material")
@@ -165,9 +165,12 @@ fn sheets_for(heap: &Heap, job: &Job, part: &Part, lost_sheet: bool) {
     let of_it: Vec<&Sheet> = job.sheets.iter().filter(|s| s.material == part.material).collect();
     if of_it.is_empty() {
         heap.add(
-            Fault::error("E32", format!("{}: there is no sheet of {}", part.name, part.material))
-                .at(&part.place)
-                .cure("write a [[hide]], [[cloth]] or [[leaf]] of it"),
+            Fault::error(
+                "E32",
+                format!("{}: there is no sheet of {}", part.title(), part.material),
+            )
+            .at(&part.place)
+            .cure("write a [[hide]], [[cloth]] or [[leaf]] of it"),
         );
         return;
     }
@@ -175,7 +178,7 @@ fn sheets_for(heap: &Heap, job: &Job, part: &Part, lost_sheet: bool) {
     if !part.cut_with.is_empty() && !of_it.iter().any(free) {
         let mut fault = Fault::error(
             "E32",
-            format!("{}: no sheet of {} is for {}", part.name, part.material, part.cut_with),
+            format!("{}: no sheet of {} is for {}", part.title(), part.material, part.cut_with),
         )
         .at(&part.place);
         for sheet in of_it {
@@ -207,7 +210,7 @@ fn silent_stretch(heap: &Heap, part: &Part, material: &Material, sizes: &[Size])
             format!(
                 "{}: {} grows by {:.1} % along and {:.1} % across in use, {change:.2} mm on {label} ({mm:.2} mm); \
                  this part does not speak of it",
-                part.name,
+                part.title(),
                 material.key,
                 stretch.along * 100.0,
                 stretch.across * 100.0,
@@ -237,7 +240,10 @@ fn machine_for(heap: &Heap, job: &Job, part: &Part, sizes: &[Size]) {
                 "E33",
                 format!(
                     "{}: {longest:.1} mm long, and the bed of {} is {:.0} by {:.0} mm clear",
-                    part.name, machine.key, bed.0, bed.1
+                    part.title(),
+                    machine.key,
+                    bed.0,
+                    bed.1
                 ),
             )
             .at(&part.place)
@@ -265,7 +271,7 @@ fn machine_for(heap: &Heap, job: &Job, part: &Part, sizes: &[Size]) {
                 format!(
                     "a kerf of {} mm is wider than half of {}, which is {least:.2} mm across",
                     setting.kerf(),
-                    part.name
+                    part.title()
                 ),
             )
             .at(&setting.place)

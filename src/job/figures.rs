@@ -1,17 +1,24 @@
 //! The figures of a part, taken by the list of keys that its kind gives: nothing here knows any kind.
 
-use super::codes::{did_you_mean, quoted};
+use super::codes::{code_of, did_you_mean, quoted};
+use super::desk::Desk;
 use super::document::Heap;
 use super::lengths::{How, read_length};
 use super::reader::{Item, Reader};
+use super::words::check_path;
+use super::{outlines, table};
 use crate::fault::{Fault, Place};
+use crate::geom::Point;
 use crate::part::{Key, Measures, Takes, Value};
-use crate::units::Unit;
+use crate::units::{Quality, Quantity, Unit};
 use std::collections::BTreeSet;
+use std::sync::Arc;
 use toml::de::DeValue;
 
 /// A count in a job goes no higher.
 const MOST_COUNT: u32 = 100_000;
+/// A line typed in the job has no more corners than this.
+const MOST_CORNERS: usize = 2000;
 
 /// What was taken: the figures, and every key that was written down, readable or not.
 #[derive(Debug)]
@@ -23,7 +30,7 @@ pub(super) struct Taken {
 }
 
 /// Takes every key that is there. What is needed and missing is looked at later, as a table may still give it.
-pub(super) fn take(reader: &mut Reader<'_>, keys: &'static [Key]) -> Taken {
+pub(super) fn take(desk: &Desk<'_>, reader: &mut Reader<'_>, keys: &'static [Key]) -> Taken {
     let mut measures = Measures::new(reader.place.clone());
     let mut given = BTreeSet::new();
     for key in keys {
@@ -31,19 +38,25 @@ pub(super) fn take(reader: &mut Reader<'_>, keys: &'static [Key]) -> Taken {
             continue;
         };
         given.insert(key.name);
-        if let Some(value) = value(reader, key, &item) {
+        if let Some(value) = value(desk, reader, key, &item) {
             measures.set(key.name, value, item.place);
         }
     }
     Taken { measures, given }
 }
 
-fn value(reader: &mut Reader<'_>, key: &'static Key, item: &Item<'_>) -> Option<Value> {
+fn value(
+    desk: &Desk<'_>,
+    reader: &mut Reader<'_>,
+    key: &'static Key,
+    item: &Item<'_>,
+) -> Option<Value> {
     match key.takes {
         Takes::Length => reader.readings_of(key.name, item, How::Size).map(|length| {
             super::slips::bounds(reader.heap, key.name, &length, &item.place);
             Value::Length(length)
         }),
+        Takes::Signed => Some(Value::Length(reader.readings_of(key.name, item, How::Signed)?)),
         Takes::Count => {
             let (count, _) = reader.take_count(key.name, 0, MOST_COUNT)?;
             Some(Value::Count(count))
@@ -60,31 +73,98 @@ fn value(reader: &mut Reader<'_>, key: &'static Key, item: &Item<'_>) -> Option<
             Some(Value::Point(x, y))
         }
         Takes::Lengths => Some(Value::Lengths(reader.lengths_of(key.name, item, How::Signed)?)),
+        Takes::Quantity(quality) => {
+            if let DeValue::String(text) = item.value {
+                return quantity(reader.heap, key, text, quality, &item.place);
+            }
+            reader.wants(key.name, quality.name(), item, &example(key));
+            None
+        }
+        Takes::Corners => corners(reader, key, item).map(Value::Corners),
+        Takes::Outline => {
+            outlines::traced(desk, reader, key.name).map(|both| Value::Outline(Arc::new(both)))
+        }
+        Takes::Rows(keys) => {
+            let (path, place) = reader.take_text(key.name)?;
+            if !check_path(reader, &path, &place) {
+                return None;
+            }
+            let text = desk.file(&path, &place).and_then(|bytes| desk.document(&path, bytes))?;
+            Some(Value::Tables(table::read_list(&desk.heap, &text, keys, reader.unit)?))
+        }
         Takes::Tables(keys) => {
             let what = format!("this {}", key.name);
             let inner = reader.take_tables(key.name, &what);
-            Some(Value::Tables(
-                inner
-                    .into_iter()
-                    .map(|mut inner| {
-                        let taken = take(&mut inner, keys);
-                        for key in keys.iter().filter(|k| k.needed && !taken.given.contains(k.name))
-                        {
-                            inner.needs(key.name, key.about, &example(key));
-                        }
-                        inner.finish("key");
-                        taken.measures
-                    })
-                    .collect(),
-            ))
+            Some(Value::Tables(inner.into_iter().map(|inner| whole(desk, inner, keys)).collect()))
         }
     }
+}
+
+/// All of a table: its figures, what is missing, what is not known.
+pub(super) fn whole(desk: &Desk<'_>, mut inner: Reader<'_>, keys: &'static [Key]) -> Measures {
+    let taken = take(desk, &mut inner, keys);
+    for key in keys.iter().filter(|k| k.needed && !taken.given.contains(k.name)) {
+        inner.needs(key.name, key.about, &example(key));
+    }
+    inner.finish("key");
+    taken.measures
+}
+
+fn quantity(heap: &Heap, key: &Key, text: &str, quality: Quality, place: &Place) -> Option<Value> {
+    match Quantity::parse(text, quality) {
+        Ok(quantity) => Some(Value::Quantity(quantity)),
+        Err(fault) => {
+            let cure = fault.cure().map_or_else(
+                || format!("for example {} = {}", key.name, example(key)),
+                str::to_owned,
+            );
+            heap.add(Fault::error(code_of(&fault), fault.text()).at(place).cure(cure));
+            None
+        }
+    }
+}
+
+/// Corners of a closed line: x, y, and the bow of the side that follows where it is an arc.
+fn corners(reader: &Reader<'_>, key: &Key, item: &Item<'_>) -> Option<Vec<(Point, f64)>> {
+    let Some(items) = reader.list_of(item) else {
+        reader.wants(key.name, "a list of corners", item, key.example);
+        return None;
+    };
+    if items.len() > MOST_CORNERS {
+        reader.fault(
+            "E07",
+            format!("{} corners are more than {MOST_CORNERS}", items.len()),
+            &item.place,
+            "draw it in a file and name that with `outline`",
+        );
+        return None;
+    }
+    let mut made = Vec::new();
+    for item in &items {
+        let list = reader.list_of(item).filter(|list| matches!(list.len(), 2 | 3));
+        let Some(list) = list else {
+            reader.wants(key.name, "corners as lists of x, y and a bow", item, key.example);
+            return None;
+        };
+        let figures: Option<Vec<f64>> = list
+            .iter()
+            .map(|item| reader.readings_of(key.name, item, How::Signed).map(|length| length.mm()))
+            .collect();
+        let figures = figures?;
+        made.push((Point::new(figures[0], figures[1]), figures.get(2).copied().unwrap_or(0.0)));
+    }
+    Some(made)
 }
 
 /// A key's example as a whole, quotes and all.
 pub(super) fn example(key: &Key) -> String {
     match key.takes {
-        Takes::Length | Takes::Word(_) => format!("\"{}\"", key.example),
+        Takes::Length
+        | Takes::Signed
+        | Takes::Word(_)
+        | Takes::Quantity(_)
+        | Takes::Outline
+        | Takes::Rows(_) => format!("\"{}\"", key.example),
         _ => key.example.to_owned(),
     }
 }
@@ -98,6 +178,7 @@ pub(super) fn cell(
     place: &Place,
 ) -> Option<Value> {
     match key.takes {
+        Takes::Signed => read_length(heap, text, unit, How::Signed, place).map(Value::Length),
         Takes::Length => read_length(heap, text, unit, How::Size, place).map(|length| {
             super::slips::bounds(heap, key.name, &length, place);
             Value::Length(length)
@@ -122,7 +203,13 @@ pub(super) fn cell(
         }
         Takes::Word(words) => word(heap, key.name, text, words, place),
         // Columns of these sorts are refused at the head of the table.
-        Takes::Point | Takes::Lengths | Takes::Tables(_) => None,
+        Takes::Quantity(quality) => quantity(heap, key, text, quality, place),
+        Takes::Point
+        | Takes::Lengths
+        | Takes::Corners
+        | Takes::Outline
+        | Takes::Rows(_)
+        | Takes::Tables(_) => None,
     }
 }
 

@@ -86,7 +86,7 @@ fn corners(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
                             "W28",
                             format!(
                                 "{} {}: the cut leaves {loss:.3} mm in the sharp inside corner at x {:.1} y {:.1} mm",
-                                it.part.name, places(&size.positions), at.x, at.y
+                                it.part.title(), places(&size.positions), at.x, at.y
                             ),
                         )
                         .at(&it.part.place)
@@ -123,7 +123,7 @@ fn punches(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
             faults.push(
                 Fault::warning(
                     "W12",
-                    format!("{}: {what} of {:.2} mm to be punched by hand", it.part.name, f64::from_bits(bits)),
+                    format!("{}: {what} of {:.2} mm to be punched by hand", it.part.title(), f64::from_bits(bits)),
                 )
                 .at(&it.part.place)
                 .cure(format!(

@@ -26,8 +26,11 @@ pub(super) fn load(
         wanted.entry(material).or_default().push(place.clone());
     }
     for draft in drafts {
-        let places = wanted.entry(&draft.part.material).or_default();
-        places.extend(draft.material_at.clone());
+        let own = std::iter::once((&draft.part.material, &draft.material_at));
+        let others = draft.companions.iter().map(|c| (&c.part.material, &c.material_at));
+        for (material, at) in own.chain(others) {
+            wanted.entry(material).or_default().extend(at.clone());
+        }
     }
     let mut materials = BTreeMap::new();
     for (name, places) in wanted {
@@ -71,6 +74,7 @@ fn material(name: &str, mut top: Reader<'_>) -> Option<Material> {
     let head_source = source(&mut head);
     let place = head.place.clone();
     head.finish("key");
+    let wet = top.take_table("wet-glue", "[wet-glue]").and_then(stretch);
     let stretch = top.take_table("stretch", "[stretch]").and_then(stretch);
     let thick = thickness.as_ref().map_or(0.0, crate::units::Length::mm);
     let tables = top.take_tables("cut", "this [[cut]]");
@@ -100,6 +104,7 @@ fn material(name: &str, mut top: Reader<'_>) -> Option<Material> {
         salvaged,
         data_sheet,
         stretch,
+        wet,
         cuts,
         source: head_source?,
         place,

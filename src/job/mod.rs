@@ -27,6 +27,7 @@ mod rows;
 mod sheets;
 mod slips;
 mod starter;
+mod stuff;
 mod table;
 mod template;
 #[cfg(test)]
@@ -204,7 +205,10 @@ fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
         );
         let machines = machines::load(desk, &names);
         let materials = materials::load(desk, &drafts, &sheets.materials);
-        let units = drafts.iter().map(|draft| draft.unit).collect();
+        let units = drafts
+            .iter()
+            .flat_map(|draft| std::iter::repeat_n(draft.unit, 1 + draft.companions.len()))
+            .collect();
         let parts = parts::complete(desk, drafts, &materials);
         let place = top.place.clone();
         top.finish("table");
@@ -240,7 +244,7 @@ fn head(top: &mut Reader<'_>) -> Head {
     if let Some(mut job) = top.take_table("job", "[job]") {
         head.title = job.take_text("title").map_or_else(String::new, |(text, _)| text);
         head.notes = job.take_count("notes", 1, 10_000).map(|(notes, _)| notes);
-        head.spares = parts::spares(&mut job).unwrap_or(Spares::NONE);
+        head.spares = stuff::spares(&mut job).unwrap_or(Spares::NONE);
         head.unit = job.unit;
         top.unit = job.unit;
         job.finish("key");

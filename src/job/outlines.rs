@@ -36,34 +36,55 @@ pub(super) fn outline(desk: &Desk<'_>, reader: &mut Reader<'_>) -> Option<(Loop,
         }
         (false, true) => Some((corners(reader)?, Vec::new())),
         (true, false) => {
-            let (path, place) = reader.take_text("outline")?;
-            if !check_path(reader, &path, &place) {
-                return None;
+            let (outline, holes) = file(desk, reader, "outline", unit)?;
+            let flaw = |outline| Flaw { why: "hole".to_owned(), outline };
+            Some((outline, holes.into_iter().map(flaw).collect()))
+        }
+    }
+}
+
+/// The line of a part out of a file, with its holes; `outline-unit` says the unit of a file that has none.
+pub(super) fn traced(
+    desk: &Desk<'_>,
+    reader: &mut Reader<'_>,
+    key: &'static str,
+) -> Option<(Loop, Vec<Loop>)> {
+    let unit = outline_unit(reader);
+    file(desk, reader, key, unit)
+}
+
+/// The largest loop of a file and those inside it.
+fn file(
+    desk: &Desk<'_>,
+    reader: &mut Reader<'_>,
+    key: &'static str,
+    unit: Option<f64>,
+) -> Option<(Loop, Vec<Loop>)> {
+    let (path, place) = reader.take_text(key)?;
+    if !check_path(reader, &path, &place) {
+        return None;
+    }
+    let bytes = desk.file(&path, &place)?;
+    let read = desk.shelf.outlines(&path, &bytes, unit);
+    desk.note_input(&path, bytes);
+    match read {
+        Ok((loops, notes)) => {
+            for note in notes {
+                desk.heap.add(
+                    Fault::warning("W15", format!("{path}: {note}"))
+                        .at(&place)
+                        .cure("look at the picture before it is cut"),
+                );
             }
-            let bytes = desk.file(&path, &place)?;
-            let read = desk.shelf.outlines(&path, &bytes, unit);
-            desk.note_input(&path, bytes);
-            match read {
-                Ok((loops, notes)) => {
-                    for note in notes {
-                        desk.heap.add(
-                            Fault::warning("W15", format!("{path}: {note}"))
-                                .at(&place)
-                                .cure("look at the picture of the sheet before it is cut"),
-                        );
-                    }
-                    sort_loops(&desk.heap, &path, loops, &place)
-                }
-                Err(fault) => {
-                    let made =
-                        Fault::error(fault.code, format!("{path}: {}", fault.text)).at(&place);
-                    desk.heap.add(match fault.cure {
-                        Some(cure) => made.cure(cure),
-                        None => made,
-                    });
-                    None
-                }
-            }
+            sort_loops(&desk.heap, &path, loops, &place)
+        }
+        Err(fault) => {
+            let made = Fault::error(fault.code, format!("{path}: {}", fault.text)).at(&place);
+            desk.heap.add(match fault.cure {
+                Some(cure) => made.cure(cure),
+                None => made,
+            });
+            None
         }
     }
 }
@@ -88,7 +109,7 @@ fn sort_loops(
     path: &str,
     loops: Vec<Loop>,
     place: &Place,
-) -> Option<(Loop, Vec<Flaw>)> {
+) -> Option<(Loop, Vec<Loop>)> {
     let largest = loops
         .iter()
         .enumerate()
@@ -121,8 +142,7 @@ fn sort_loops(
         );
         return None;
     }
-    let flaws = rest.into_iter().map(|outline| Flaw { why: "hole".to_owned(), outline }).collect();
-    Some((outline, flaws))
+    Some((outline, rest))
 }
 
 /// A polygon from the key `corners`.

@@ -5,14 +5,14 @@ use super::codes::{did_you_mean, quoted};
 use super::desk::Desk;
 use super::figures::{self, Taken, example};
 use super::machines::Names;
-use super::materials::check_share;
 use super::reader::Reader;
-use super::sheets::{doubled, material};
+use super::sheets::doubled;
+use super::stuff::{self, Growth, Stuff};
 use super::table::{self, Rows};
 use super::words::{self, MOST_PIECES, check_name, check_path};
 use crate::fault::{Fault, Place};
-use crate::material::{Face, Material};
-use crate::part::{Grain, KINDS, Kind, Measures, Part, Positions, Spares, StretchUse};
+use crate::material::Material;
+use crate::part::{KINDS, Kind, Measures, Part, Positions, Value};
 use crate::units::Unit;
 use std::collections::{BTreeMap, BTreeSet};
 use toml::de::DeValue;
@@ -26,19 +26,24 @@ pub(super) struct Draft {
     pub(super) unit: Option<Unit>,
     /// Where its material is named.
     pub(super) material_at: Option<Place>,
+    /// Pieces of other materials that belong to it.
+    pub(super) companions: Vec<Companied>,
     base: Taken,
     rows: Option<Rows>,
     mate_at: Option<Place>,
-    stretch: Option<(Wish, Place)>,
+    growth: Growth,
     /// Whether its places are known.
     sound: bool,
 }
 
-/// What `stretch` says.
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Wish {
-    Material,
-    Shares(f64, f64),
+/// A companion as it stands in the job: how its pieces are cut; its measures are the part's.
+#[derive(Debug)]
+pub(super) struct Companied {
+    /// The part it becomes.
+    pub(super) part: Part,
+    /// Where its material is named.
+    pub(super) material_at: Option<Place>,
+    growth: Growth,
 }
 
 /// Takes every part.
@@ -81,26 +86,6 @@ pub(super) fn take(
     drafts
 }
 
-/// The spares that a table asks for, if it speaks of them.
-pub(super) fn spares(reader: &mut Reader<'_>) -> Option<Spares> {
-    let item = reader.take("spares")?;
-    let read = match item.value {
-        DeValue::String(text) => words::spares(text),
-        DeValue::Integer(figures) => words::spares(figures.as_str()),
-        _ => {
-            reader.wants("spares", "a text in quotes", &item, "\"1 in 10, at least 2\"");
-            return None;
-        }
-    };
-    match read {
-        Ok(spares) => Some(spares),
-        Err(fault) => {
-            reader.heap.add(fault.at(&item.place));
-            None
-        }
-    }
-}
-
 fn kind(reader: &mut Reader<'_>) -> Option<Kind> {
     let (name, place) = reader.need_text("kind", "what it is", "\"pouch\"")?;
     let kind = Kind::named(&name.to_lowercase());
@@ -129,21 +114,11 @@ fn draft(
     let kind = kind(&mut reader)?;
     reader.what = format!("this {kind}");
     let positions = positions(&mut reader, head);
-    let material = material(&mut reader);
-    let cut_with = names.take(&mut reader);
-    if cut_with.is_none() && !reader.has("cut-with") {
-        reader.needs("cut-with", "the machine", "\"knife\"");
-    }
-    let face = reader.take_word("face", Face::NAMES).map(|(face, _)| face);
-    let grain = reader.take_word(
-        "grain",
-        &[("any", Grain::Any), ("along length", Grain::Along), ("across length", Grain::Across)],
-    );
-    let stretch = stretch(&mut reader);
-    let own_spares = spares(&mut reader);
+    let stuff = stuff::stuff(&mut reader, names);
+    let own_spares = stuff.spares;
     let mate = reader.take_text("mate-of");
-    reader.take_text("note");
-    let base = figures::take(&mut reader, kind.card().keys);
+    let mut base = figures::take(desk, &mut reader, kind.card().keys);
+    let made = companions(desk, &mut reader, kind, names, &mut base.measures);
     let path = reader.take_text("table").filter(|(path, place)| check_path(&reader, path, place));
     let rows = match path {
         Some((path, place)) if with_tables => desk
@@ -156,32 +131,86 @@ fn draft(
     let (unit, place) = (reader.unit, reader.place.clone());
     reader.finish("key");
     let sound = positions.is_some();
-    let (material, material_at) =
-        material.map_or((String::new(), None), |(name, at)| (name, Some(at)));
     let (mate_of, mate_at) = mate.map_or((None, None), |(name, at)| (Some(name), Some(at)));
+    let part = Part {
+        name: name.filter(|_| good).map_or_else(String::new, |(name, _)| name),
+        place,
+        kind,
+        companion: None,
+        positions: positions.unwrap_or(Positions::Numbered(Vec::new())),
+        measures: Vec::new(),
+        material: stuff.material,
+        cut_with: stuff.cut_with,
+        face: stuff.face,
+        grain: stuff.grain,
+        stretch: None,
+        wet: None,
+        thickness: stuff.thickness,
+        spares: own_spares.unwrap_or(head.spares),
+        mate_of,
+    };
     Some(Draft {
-        part: Part {
-            name: name.filter(|_| good).map_or_else(String::new, |(name, _)| name),
-            place,
-            kind,
-            positions: positions.unwrap_or(Positions::Numbered(Vec::new())),
-            measures: Vec::new(),
-            material,
-            cut_with: cut_with.unwrap_or_default(),
-            face,
-            grain: grain.map_or(Grain::Silent, |(grain, _)| grain),
-            stretch: None,
-            spares: own_spares.unwrap_or(head.spares),
-            mate_of,
-        },
         unit,
-        material_at,
+        material_at: stuff.material_at,
+        companions: made.into_iter().map(|made| made.beside(&part)).collect(),
+        part,
         base,
         rows,
         mate_at,
-        stretch,
+        growth: stuff.growth,
         sound,
     })
+}
+
+/// A companion's table as read.
+struct Beside {
+    name: &'static str,
+    place: Place,
+    stuff: Stuff,
+}
+
+impl Beside {
+    /// The part it becomes beside the part it belongs to.
+    fn beside(self, part: &Part) -> Companied {
+        let Beside { name, place, stuff } = self;
+        Companied {
+            part: Part {
+                place,
+                companion: Some(name),
+                material: stuff.material,
+                cut_with: stuff.cut_with,
+                face: stuff.face,
+                grain: stuff.grain,
+                thickness: stuff.thickness,
+                spares: stuff.spares.unwrap_or(part.spares),
+                mate_of: None,
+                ..part.clone()
+            },
+            material_at: stuff.material_at,
+            growth: stuff.growth,
+        }
+    }
+}
+
+/// Takes the companions' tables; their figures go into the part's measures.
+fn companions(
+    desk: &Desk<'_>,
+    reader: &mut Reader<'_>,
+    kind: Kind,
+    names: &Names<'_>,
+    measures: &mut Measures,
+) -> Vec<Beside> {
+    let mut made = Vec::new();
+    for companion in kind.card().companions {
+        let what = format!("this {}", companion.name);
+        let Some(mut inner) = reader.take_table(companion.name, &what) else { continue };
+        let place = inner.place.clone();
+        let stuff = stuff::stuff(&mut inner, names);
+        let figures = figures::whole(desk, inner, companion.keys);
+        measures.set(companion.name, Value::Tables(vec![figures]), place.clone());
+        made.push(Beside { name: companion.name, place, stuff });
+    }
+    made
 }
 
 fn positions(reader: &mut Reader<'_>, head: &Head) -> Option<Positions> {
@@ -233,38 +262,6 @@ fn positions(reader: &mut Reader<'_>, head: &Head) -> Option<Positions> {
     }
 }
 
-fn stretch(reader: &mut Reader<'_>) -> Option<(Wish, Place)> {
-    let item = reader.take("stretch")?;
-    let wanted = "\"material\" or two figures, along and across the grain";
-    let sample = "[\"2 %\", \"5 %\"]";
-    if let DeValue::String(text) = item.value {
-        if text.trim().eq_ignore_ascii_case("material") {
-            return Some((Wish::Material, item.place));
-        }
-        reader.fault(
-            "E09",
-            format!("`stretch` can't be \"{}\"", quoted(text)),
-            &item.place,
-            format!("it takes \"material\", or two figures as in {sample}"),
-        );
-        return None;
-    }
-    let list = reader.list_of(&item).filter(|list| list.len() == 2);
-    let Some([along, across]) = list.as_deref() else {
-        reader.wants("stretch", wanted, &item, sample);
-        return None;
-    };
-    let share = |item: &super::reader::Item<'_>| {
-        if let DeValue::String(text) = item.value {
-            return check_share(reader, text, &item.place);
-        }
-        reader.wants("stretch", "figures in per cent", item, sample);
-        None
-    };
-    let (along, across) = (share(along), share(across));
-    Some((Wish::Shares(along?, across?), item.place))
-}
-
 /// Brings mates, tables and materials together: every part with the measures of each of its places.
 pub(super) fn complete(
     desk: &Desk<'_>,
@@ -272,18 +269,27 @@ pub(super) fn complete(
     materials: &BTreeMap<String, Material>,
 ) -> Vec<Part> {
     let mates: Vec<Option<usize>> = (0..drafts.len()).map(|n| mate(desk, &drafts, n)).collect();
-    for n in 0..drafts.len() {
-        let own = measures(&desk.heap, &drafts, n, mates[n]);
-        let stretch = use_of(desk, &drafts[n], materials);
+    for (n, mate) in mates.iter().enumerate() {
+        let own = measures(&desk.heap, &drafts, n, *mate);
         if let Some(draft) = drafts.get_mut(n) {
-            if mates[n].is_none() {
+            if mate.is_none() {
                 draft.part.mate_of = None;
             }
             draft.part.measures = own;
-            draft.part.stretch = stretch;
+            stuff::grown(desk, &mut draft.part, &draft.growth, materials);
+            for companied in &mut draft.companions {
+                companied.part.positions = draft.part.positions.clone();
+                companied.part.measures.clone_from(&draft.part.measures);
+                stuff::grown(desk, &mut companied.part, &companied.growth, materials);
+            }
         }
     }
-    drafts.into_iter().map(|draft| draft.part).collect()
+    drafts
+        .into_iter()
+        .flat_map(|draft| {
+            [draft.part].into_iter().chain(draft.companions.into_iter().map(|c| c.part))
+        })
+        .collect()
 }
 
 /// Index of the part that a part is the mate of.
@@ -381,29 +387,4 @@ fn lay_over(under: &mut Measures, over: &Measures) {
     for (key, value, place) in over.iter() {
         under.set(key, value.clone(), place.clone());
     }
-}
-
-fn use_of(
-    desk: &Desk<'_>,
-    draft: &Draft,
-    materials: &BTreeMap<String, Material>,
-) -> Option<StretchUse> {
-    let (wish, place) = draft.stretch.as_ref()?;
-    let (along, across) = match wish {
-        Wish::Shares(along, across) => (*along, *across),
-        Wish::Material => {
-            let material = materials.get(&draft.part.material)?;
-            let Some(stretch) = &material.stretch else {
-                desk.heap.add(
-                    Fault::error("E12", format!("{} has no [stretch]", material.key))
-                        .at(place)
-                        .mark(&material.place, "the material")
-                        .cure("measure a strip each way and write [stretch] with along, across and source"),
-                );
-                return None;
-            };
-            (stretch.along, stretch.across)
-        }
-    };
-    Some(StretchUse { along, across, from: place.clone() })
 }

@@ -13,8 +13,26 @@ use crate::part::{Key, Kind, Measures, Positions, Takes};
 use crate::units::Unit;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// A table of holes has no more rows than this.
+const MOST_ROWS: usize = 5000;
+
 /// What a table gives for each position.
 pub(super) type Rows = BTreeMap<u32, Taken>;
+
+/// What a table may hold.
+struct Scheme {
+    /// What it is a table of, as messages call it.
+    what: String,
+    keys: &'static [Key],
+    /// Whether each row belongs to a position.
+    positioned: bool,
+}
+
+impl Scheme {
+    fn names(&self) -> Vec<&'static str> {
+        columns_of(self.keys).map(|key| key.name).chain(["note"]).collect()
+    }
+}
 
 /// What a column holds.
 enum Column {
@@ -42,14 +60,15 @@ pub(super) fn read(
         );
         return Some(Rows::new());
     };
-    let columns = columns(heap, text, kind, &head, unit);
+    let scheme = Scheme { what: format!("a {kind}"), keys: kind.card().keys, positioned: true };
+    let columns = columns(heap, text, &scheme, &head, unit);
     if !columns.iter().any(|c| matches!(c, Column::Position)) {
         heap.add(
             Fault::error("E12", "this table needs a column `position`")
                 .at(&text.place(head.span))
                 .cure(format!(
                     "its first row reads position, then any of: {}",
-                    names(kind).join(", ")
+                    scheme.names().join(", ")
                 )),
         );
         return None;
@@ -87,20 +106,83 @@ pub(super) fn read(
 
 /// Keys of a kind that a table may have as columns.
 pub(super) fn column_keys(kind: Kind) -> impl Iterator<Item = &'static Key> {
-    kind.card()
-        .keys
-        .iter()
-        .filter(|key| matches!(key.takes, Takes::Length | Takes::Count | Takes::Word(_)))
+    columns_of(kind.card().keys)
 }
 
-fn names(kind: Kind) -> Vec<&'static str> {
-    column_keys(kind).map(|key| key.name).chain(["note"]).collect()
+fn columns_of(keys: &'static [Key]) -> impl Iterator<Item = &'static Key> {
+    keys.iter().filter(|key| {
+        matches!(
+            key.takes,
+            Takes::Length | Takes::Signed | Takes::Count | Takes::Word(_) | Takes::Quantity(_)
+        )
+    })
+}
+
+/// Reads a table whose rows belong to no position, such as a list of holes; blank rows are passed over.
+pub(super) fn read_list(
+    heap: &Heap,
+    text: &Document,
+    keys: &'static [Key],
+    unit: Option<Unit>,
+) -> Option<Vec<Measures>> {
+    let separator = separator(&text.text);
+    let mut rows = split(heap, text, separator)?.into_iter();
+    let scheme = Scheme { what: "this table".to_owned(), keys, positioned: false };
+    let Some(head) = rows.next() else {
+        heap.add(
+            Fault::error("E12", format!("{} is empty", text.file))
+                .at(&text.head())
+                .cure(format!("its first row names the columns: {}", scheme.names().join(", "))),
+        );
+        return None;
+    };
+    let columns = columns(heap, text, &scheme, &head, unit);
+    let has = |key: &Key| {
+        columns.iter().any(|c| matches!(c, Column::Measure(k, _) if k.name == key.name))
+    };
+    if let Some(key) = keys.iter().find(|key| key.needed && !has(key)) {
+        heap.add(
+            Fault::error(
+                "E12",
+                format!("this table needs a column `{}` ({})", key.name, key.about),
+            )
+            .at(&text.place(head.span.clone()))
+            .cure(format!("its first row reads {}", scheme.names().join(", "))),
+        );
+        return None;
+    }
+    let mut made = Vec::new();
+    for row in rows {
+        if row.cells.iter().all(|(cell, _)| cell.trim().is_empty())
+            || too_many(heap, text, &columns, &row)
+        {
+            continue;
+        }
+        if made.len() == MOST_ROWS {
+            heap.add(
+                Fault::error("E07", format!("more than {MOST_ROWS} rows"))
+                    .at(&text.place(row.span))
+                    .cure("no plate has so many holes"),
+            );
+            return None;
+        }
+        let taken = measures(heap, text, &columns, &row);
+        for key in keys.iter().filter(|key| key.needed && !taken.given.contains(key.name)) {
+            heap.add(
+                Fault::error("E12", format!("this row has no `{}` ({})", key.name, key.about))
+                    .at(&text.place(row.span.clone()))
+                    .cure(format!("for example {}", key.example)),
+            );
+        }
+        made.push(taken.measures);
+    }
+    Some(made)
 }
 
 fn columns(
     heap: &Heap,
     text: &Document,
-    kind: Kind,
+    scheme: &Scheme,
     head: &Row,
     unit: Option<Unit>,
 ) -> Vec<Column> {
@@ -109,7 +191,7 @@ fn columns(
         .iter()
         .map(|(cell, span)| {
             let place = text.place(span.clone());
-            let column = column(heap, kind, cell, unit, &place);
+            let column = column(heap, scheme, cell, unit, &place);
             let name = match &column {
                 Column::Position => "position",
                 Column::Note => "note",
@@ -129,7 +211,7 @@ fn columns(
         .collect()
 }
 
-fn column(heap: &Heap, kind: Kind, cell: &str, unit: Option<Unit>, place: &Place) -> Column {
+fn column(heap: &Heap, scheme: &Scheme, cell: &str, unit: Option<Unit>, place: &Place) -> Column {
     let cell = cell.trim();
     let (name, bracket) = match cell.split_once(['(', '[']) {
         Some((name, rest)) => (name.trim(), Some(rest.trim_end_matches([')', ']']).trim())),
@@ -137,18 +219,19 @@ fn column(heap: &Heap, kind: Kind, cell: &str, unit: Option<Unit>, place: &Place
     };
     let low = name.to_lowercase().replace([' ', '_'], "-");
     match (low.as_str(), bracket) {
-        ("position", None) => return Column::Position,
+        ("position", None) if scheme.positioned => return Column::Position,
         ("note", None) => return Column::Note,
         ("", None) => return Column::Unknown(String::new()),
         _ => {}
     }
-    let Some(key) = column_keys(kind).find(|key| key.name == low) else {
-        let known: Vec<&str> = ["position"].into_iter().chain(names(kind)).collect();
-        let other = kind.card().keys.iter().any(|key| key.name == low);
+    let Some(key) = columns_of(scheme.keys).find(|key| key.name == low) else {
+        let first = scheme.positioned.then_some("position");
+        let known: Vec<&str> = first.into_iter().chain(scheme.names()).collect();
+        let other = scheme.keys.iter().any(|key| key.name == low);
         let text = if other {
             format!("`{low}` can't stand in a table")
         } else {
-            format!("a {kind} has no column \"{}\"", quoted(cell))
+            format!("{} has no column \"{}\"", scheme.what, quoted(cell))
         };
         let cure = match meant(name, &known) {
             _ if other => "write it in the job file".to_owned(),
@@ -159,7 +242,7 @@ fn column(heap: &Heap, kind: Kind, cell: &str, unit: Option<Unit>, place: &Place
         return Column::Unknown(name.to_owned());
     };
     let own = bracket.and_then(Unit::parse_name);
-    let takes_unit = matches!(key.takes, Takes::Length);
+    let takes_unit = matches!(key.takes, Takes::Length | Takes::Signed);
     if let (Some(word), true) = (bracket, own.is_none() || !takes_unit) {
         heap.add(
             Fault::error("E16", format!("`{}` can't be in \"{}\"", key.name, quoted(word)))

@@ -17,7 +17,9 @@ pub(super) const CARD: KindCard = KindCard {
     name: "bellows",
     about: "the cloth round a wedge of two boards",
     keys: KEYS,
+    companions: &[],
     lengthwise: true,
+    taut: false,
     develop,
 };
 

@@ -17,7 +17,9 @@ pub(super) const DISK: KindCard = KindCard {
         about: "diameter",
         example: "3/4 in",
     }],
+    companions: &[],
     lengthwise: false,
+    taut: false,
     develop: disk,
 };
 
@@ -41,7 +43,9 @@ pub(super) const RING: KindCard = KindCard {
             example: "#30 drill",
         },
     ],
+    companions: &[],
     lengthwise: false,
+    taut: false,
     develop: ring,
 };
 

@@ -4,7 +4,7 @@
 //! works between two seats has two facings, the outer and the inner, which may differ.
 
 use super::measures::{Key, Measures, Takes};
-use super::member::{Developed, Dimension, Member};
+use super::member::{Developed, Dimension, Member, MemberName};
 use super::sum::{Sum, doubt, mm, positive, shown, wrong};
 use super::{Kind, KindCard};
 use crate::geom::{Loop, Point, Shape};
@@ -14,7 +14,9 @@ pub(super) const CARD: KindCard = KindCard {
     name: "facing",
     about: "the leather of a valve, for one seat or two",
     keys: KEYS,
+    companions: &[],
     lengthwise: false,
+    taut: false,
     develop,
 };
 
@@ -101,11 +103,11 @@ fn develop(m: &Measures) -> Developed {
     }
     match members {
         "one" => one(m, &mut made, None, ["seat", "land", "stem"]),
-        "outer" => one(m, &mut made, Some("outer"), ["seat", "land", "stem"]),
-        "inner" => one(m, &mut made, Some("inner"), inner_keys(m)),
+        "outer" => one(m, &mut made, Some(MemberName::only("outer")), ["seat", "land", "stem"]),
+        "inner" => one(m, &mut made, Some(MemberName::only("inner")), inner_keys(m)),
         _ => {
-            one(m, &mut made, Some("outer"), ["seat", "land", "stem"]);
-            one(m, &mut made, Some("inner"), inner_keys(m));
+            one(m, &mut made, Some(MemberName::only("outer")), ["seat", "land", "stem"]);
+            one(m, &mut made, Some(MemberName::only("inner")), inner_keys(m));
         }
     }
     made
@@ -118,7 +120,7 @@ fn inner_keys(m: &Measures) -> [&'static str; 3] {
 
 /// # Source
 /// A land of at least 1/16 in: common practice. The facing as wide as its button: common practice.
-fn one(m: &Measures, made: &mut Developed, name: Option<&'static str>, keys: [&'static str; 3]) {
+fn one(m: &Measures, made: &mut Developed, name: Option<MemberName>, keys: [&'static str; 3]) {
     let [seat_key, land_key, stem_key] = keys;
     let (Some(seat), Some(land)) = (m.mm(seat_key), m.mm(land_key)) else {
         return;

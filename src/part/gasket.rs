@@ -13,7 +13,9 @@ pub(super) const CARD: KindCard = KindCard {
     name: "gasket",
     about: "a plate with holes",
     keys: KEYS,
+    companions: &[],
     lengthwise: false,
+    taut: false,
     develop,
 };
 

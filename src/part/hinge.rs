@@ -12,7 +12,9 @@ pub(super) const CARD: KindCard = KindCard {
     name: "hinge",
     about: "a strip that folds along a crease",
     keys: KEYS,
+    companions: &[],
     lengthwise: true,
+    taut: false,
     develop,
 };
 

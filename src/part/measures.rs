@@ -1,14 +1,18 @@
 //! The figures of one position of one part, each with its place.
 
 use crate::fault::Place;
-use crate::units::Length;
+use crate::geom::{Loop, Point};
+use crate::units::{Length, Quality, Quantity};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// What a key takes.
 #[derive(Debug, Clone, Copy)]
 pub enum Takes {
     /// A length; may be a list of readings, whose mean is used.
     Length,
+    /// A length that may be below zero.
+    Signed,
     /// A whole number.
     Count,
     /// One of a few words.
@@ -17,6 +21,14 @@ pub enum Takes {
     Point,
     /// A list of lengths, kept one by one.
     Lengths,
+    /// An angle, a pressure, a force or a volume.
+    Quantity(Quality),
+    /// The corners of a closed line, each with x, y and, where the side after it is an arc, its bow.
+    Corners,
+    /// A file with a closed line and holes in it.
+    Outline,
+    /// A CSV table whose rows are tables with these keys.
+    Rows(&'static [Key]),
     /// Tables of their own, such as `[[part.row]]`.
     Tables(&'static [Key]),
 }
@@ -49,6 +61,12 @@ pub enum Value {
     Point(Length, Length),
     /// Several lengths.
     Lengths(Vec<Length>),
+    /// A figure that is not a length.
+    Quantity(Quantity),
+    /// Corners of a closed line (mm), each with the bow of the side after it, positive outward.
+    Corners(Vec<(Point, f64)>),
+    /// A closed line out of a file, with its holes (mm).
+    Outline(Arc<(Loop, Vec<Loop>)>),
     /// Tables of their own.
     Tables(Vec<Measures>),
 }
@@ -132,6 +150,35 @@ impl Measures {
         }
     }
 
+    /// A figure that is not a length, in the unit it is kept in.
+    pub fn quantity(&self, key: &str) -> Option<&Quantity> {
+        match self.values.get(key) {
+            Some((Value::Quantity(quantity), _)) => Some(quantity),
+            _ => None,
+        }
+    }
+
+    /// Corners of a closed line (mm), each with the bow of the side after it.
+    pub fn corners(&self, key: &str) -> &[(Point, f64)] {
+        match self.values.get(key) {
+            Some((Value::Corners(list), _)) => list,
+            _ => &[],
+        }
+    }
+
+    /// A closed line out of a file, with its holes.
+    pub fn outline(&self, key: &str) -> Option<&(Loop, Vec<Loop>)> {
+        match self.values.get(key) {
+            Some((Value::Outline(both), _)) => Some(both),
+            _ => None,
+        }
+    }
+
+    /// The table of a companion, where the job has one.
+    pub fn companion(&self, name: &str) -> Option<&Measures> {
+        self.tables(name).first()
+    }
+
     /// Tables of their own.
     pub fn tables(&self, key: &str) -> &[Measures] {
         match self.values.get(key) {
@@ -156,11 +203,6 @@ impl Measures {
         }
         key
     }
-
-    /// Whether two positions have the same figures, wherever they were written.
-    pub fn alike(&self, other: &Measures) -> bool {
-        self.key() == other.key()
-    }
 }
 
 impl Value {
@@ -174,6 +216,21 @@ impl Value {
             Value::Point(x, y) => write!(key, "{:x},{:x}", x.mm().to_bits(), y.mm().to_bits()),
             Value::Lengths(list) => {
                 list.iter().try_for_each(|l| write!(key, "{:x},", l.mm().to_bits()))
+            }
+            Value::Quantity(quantity) => write!(key, "{:x}", quantity.value().to_bits()),
+            Value::Corners(list) => list.iter().try_for_each(|(p, bow)| {
+                write!(key, "{:x},{:x},{:x};", p.x.to_bits(), p.y.to_bits(), bow.to_bits())
+            }),
+            Value::Outline(both) => {
+                std::iter::once(&both.0).chain(&both.1).flat_map(Loop::segs).try_for_each(|s| {
+                    write!(
+                        key,
+                        "{:x},{:x},{:x};",
+                        s.a.x.to_bits(),
+                        s.a.y.to_bits(),
+                        s.bulge.to_bits()
+                    )
+                })
             }
             Value::Tables(list) => list.iter().try_for_each(|t| write!(key, "{{{}}}", t.key())),
         };

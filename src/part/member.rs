@@ -2,6 +2,7 @@
 
 use crate::fault::{Fault, Place};
 use crate::geom::{Point, Seg, Shape};
+use std::fmt;
 
 /// What a term is in its sum.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,6 +44,8 @@ pub struct Punch {
 }
 
 /// A figure for the drawing.
+///
+/// Words are short: figures, `[inches]` and a word or two.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Dimension {
     /// Between two points, drawn `off` millimetres to the left of the way from the first to the second.
@@ -51,11 +54,43 @@ pub enum Dimension {
     Diameter(Point, f64, String),
 }
 
+/// A member's name: a word, and a number where there are several of one sort.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct MemberName {
+    /// `outer`, `card`.
+    pub word: &'static str,
+    /// Its number from 1; 0 where there is only one.
+    pub number: u32,
+}
+
+impl MemberName {
+    /// A name without a number.
+    pub const fn only(word: &'static str) -> MemberName {
+        MemberName { word, number: 0 }
+    }
+
+    /// A numbered name.
+    pub const fn numbered(word: &'static str, number: u32) -> MemberName {
+        MemberName { word, number }
+    }
+}
+
+impl fmt::Display for MemberName {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.number {
+            0 => f.write_str(self.word),
+            n => write!(f, "{}-{n}", self.word),
+        }
+    }
+}
+
 /// One piece's worth of a part, at true size.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Member {
-    /// `outer`, `inner`; none where a position has one piece.
-    pub name: Option<&'static str>,
+    /// `outer`, `card-2`; none where a position has one piece.
+    pub name: Option<MemberName>,
+    /// The companion it is cut as, such as `card`; none where it is of the part's own material.
+    pub companion: Option<&'static str>,
     /// Outline and holes (mm), x along the part, before stretch, trim and kerf.
     pub shape: Shape,
     /// Bench allowance added on either side across the part, after stretch (mm).
@@ -73,10 +108,20 @@ pub struct Member {
 }
 
 impl Member {
+    /// Whether two members are cut from one pattern.
+    pub fn cut_alike(&self, other: &Member) -> bool {
+        self.shape == other.shape
+            && self.trim.to_bits() == other.trim.to_bits()
+            && self.creases == other.creases
+            && self.punches == other.punches
+            && self.soft == other.soft
+    }
+
     /// A member that is nothing but its shape: no name, trim, crease or punch, and no soft edge.
     pub(super) fn of(shape: Shape, sum: Vec<Term>, dimensions: Vec<Dimension>) -> Member {
         Member {
             name: None,
+            companion: None,
             shape,
             trim: 0.0,
             creases: Vec::new(),

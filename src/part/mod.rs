@@ -20,7 +20,7 @@ mod strip;
 mod sum;
 
 pub use measures::{Key, Measures, Takes, Value};
-pub use member::{Developed, Dimension, Member, Punch, Term, TermRole};
+pub use member::{Developed, Dimension, Member, MemberName, Punch, Term, TermRole};
 pub use piece::{
     Address, Design, Grain, Part, Piece, Positions, Size, Spares, Stance, StretchUse, Turns, pieces,
 };
@@ -48,6 +48,22 @@ pub enum Kind {
     Ring,
 }
 
+/// Pieces of another material that belong to a part: the cards of a bellows, the lifter of a pouch.
+///
+/// In the job they are a table of the part, `[part.card]`, with a material and a machine of their own; their members
+/// carry its name. Without the table they are not cut.
+#[derive(Debug)]
+pub struct Companion {
+    /// The name of the table and of its members.
+    pub name: &'static str,
+    /// What it is, in a few words.
+    pub about: &'static str,
+    /// The measures it takes besides material, machine, face, grain, stretch and spares.
+    pub keys: &'static [Key],
+    /// Whether it lies along the threads of woven stuff unless the job says otherwise.
+    pub lengthwise: bool,
+}
+
 /// A kind's name, what it is for, its keys and how it is worked out.
 #[derive(Debug)]
 pub struct KindCard {
@@ -59,8 +75,12 @@ pub struct KindCard {
     pub about: &'static str,
     /// The measures it takes.
     pub keys: &'static [Key],
+    /// Pieces of other materials that may belong to it.
+    pub companions: &'static [Companion],
     /// Whether it lies along the threads of woven stuff unless the job says otherwise.
     pub lengthwise: bool,
+    /// Whether its length always lies the way the material gives least, whatever the job says.
+    pub taut: bool,
     /// From measures to shapes.
     pub develop: fn(&Measures) -> Developed,
 }

@@ -1,7 +1,7 @@
 //! From a part of the job to its pieces: equal sizes gathered, spares added, stretch and trim allowed for.
 
 use super::measures::Measures;
-use super::member::{Developed, Dimension, Member, Punch};
+use super::member::{Developed, Dimension, Member, MemberName, Punch};
 use super::{Kind, TermRole};
 use crate::fault::{Fault, Place};
 use crate::geom::{Affine, GeomFault, Loop, Point, Seg, Shape, tolerance};
@@ -89,6 +89,8 @@ pub struct Part {
     pub place: Place,
     /// Its kind.
     pub kind: Kind,
+    /// Which of the kind's companions this is: the same places and measures, pieces of another material.
+    pub companion: Option<&'static str>,
     /// Its places.
     pub positions: Positions,
     /// The figures of each place, in the order of `positions.numbers()`; counted parts have the same for all.
@@ -103,6 +105,10 @@ pub struct Part {
     pub grain: Grain,
     /// Growth in use, if any is allowed for.
     pub stretch: Option<StretchUse>,
+    /// Growth when it is glued wet, if any is allowed for.
+    pub wet: Option<StretchUse>,
+    /// Thickness of the sheets it may come from, least and most (mm), and where it was said.
+    pub thickness: Option<(f64, f64, Place)>,
     /// Spares.
     pub spares: Spares,
     /// The mirrored gasket of the opposite board: name of the part it is the mate of.
@@ -117,7 +123,7 @@ pub struct Address {
     /// Place, or running number.
     pub position: u32,
     /// Member, where a place has more than one piece.
-    pub member: Option<&'static str>,
+    pub member: Option<MemberName>,
     /// Number of the spare, from 1; 0 for a piece that is wanted.
     pub spare: u32,
 }
@@ -215,6 +221,11 @@ impl Part {
                 continue;
             }
             let mut developed = (self.kind.card().develop)(measures);
+            developed.members.retain(|m| m.companion == self.companion);
+            if self.companion.is_some() {
+                // What is wrong is told once, by the part itself.
+                developed.faults.clear();
+            }
             if self.mate_of.is_some() {
                 mirror(&mut developed.members);
             }
@@ -258,11 +269,18 @@ pub fn pieces(
 ) -> Result<Vec<Piece>, Vec<Fault>> {
     let mut made = Vec::new();
     let mut faults = Vec::new();
-    let mut number = first_size;
+    let mut next = first_size;
     for size in sizes {
         let lowest = size.positions.iter().min().copied().unwrap_or(1);
         let spares = part.spares.of(size.positions.len());
-        for member in &size.developed.members {
+        let members = &size.developed.members;
+        let mut numbers: Vec<usize> = Vec::with_capacity(members.len());
+        for (n, member) in members.iter().enumerate() {
+            // Members that are cut alike are of one number, and may change places.
+            let twin = members[..n].iter().position(|other| other.cut_alike(member));
+            let number = twin.and_then(|t| numbers.get(t).copied()).unwrap_or(next);
+            next = next.max(number + 1);
+            numbers.push(number);
             let turns = match turns(part, member, woven) {
                 Ok(turns) => turns,
                 Err(fault) => {
@@ -283,17 +301,49 @@ pub fn pieces(
             };
             made.extend(size.positions.iter().map(|p| piece(*p, 0)));
             made.extend((1..=spares).map(|n| piece(lowest, n)));
-            number += 1;
         }
     }
     if faults.is_empty() { Ok(made) } else { Err(faults) }
 }
 
+impl Part {
+    /// Growth that is taken off beforehand, along and across the grain: in use and by wet glue (shares).
+    pub fn growth(&self) -> (f64, f64) {
+        let of = |use_of: &Option<StretchUse>| {
+            use_of.as_ref().map_or((0.0, 0.0), |s| (s.along, s.across))
+        };
+        let (dry, wet) = (of(&self.stretch), of(&self.wet));
+        ((1.0 + dry.0) * (1.0 + wet.0) - 1.0, (1.0 + dry.1) * (1.0 + wet.1) - 1.0)
+    }
+
+    /// Whether any growth is taken off.
+    pub fn grows(&self) -> bool {
+        self.stretch.is_some() || self.wet.is_some()
+    }
+
+    /// Whether it lies along the threads of woven stuff unless the job says otherwise.
+    pub fn lengthwise(&self) -> bool {
+        let card = self.kind.card();
+        match self.companion {
+            None => card.lengthwise,
+            Some(name) => card.companions.iter().any(|c| c.name == name && c.lengthwise),
+        }
+    }
+
+    /// Its name with the companion's: `pump`, `pump/card`.
+    pub fn title(&self) -> String {
+        match self.companion {
+            None => self.name.clone(),
+            Some(companion) => format!("{}/{companion}", self.name),
+        }
+    }
+}
+
 fn turns(part: &Part, member: &Member, woven: bool) -> Result<Turns, GeomFault> {
-    let (along, across) = part.stretch.as_ref().map_or((0.0, 0.0), |s| (s.along, s.across));
+    let (along, across) = part.growth();
     let lengthwise = Arc::new(design(member, along, across)?);
     let grain = match part.grain {
-        Grain::Silent if woven && part.kind.card().lengthwise => Grain::Along,
+        Grain::Silent if woven && part.lengthwise() => Grain::Along,
         Grain::Silent => Grain::Any,
         said => said,
     };
@@ -360,7 +410,7 @@ fn design(member: &Member, x: f64, y: f64) -> Result<Design, GeomFault> {
 
 impl Size {
     /// The total sizes of each member, for one-line summaries: label and figure (mm).
-    pub fn totals(&self) -> Vec<(Option<&'static str>, String, f64)> {
+    pub fn totals(&self) -> Vec<(Option<MemberName>, String, f64)> {
         self.developed
             .members
             .iter()

@@ -15,7 +15,9 @@ pub(super) const CARD: KindCard = KindCard {
     name: "pouch",
     about: "a disk glued over a well, sagging by its dip",
     keys: KEYS,
+    companions: &[],
     lengthwise: false,
+    taut: false,
     develop,
 };
 

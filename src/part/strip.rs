@@ -13,7 +13,9 @@ pub(super) const CARD: KindCard = KindCard {
     name: "strip",
     about: "a long strip, with slots if wanted",
     keys: KEYS,
+    companions: &[],
     lengthwise: true,
+    taut: false,
     develop,
 };
 

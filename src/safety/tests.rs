@@ -24,6 +24,7 @@ fn material(sort: Sort) -> Material {
         salvaged: false,
         data_sheet: None,
         stretch: None,
+        wet: None,
         cuts: Vec::new(),
         source: source(),
         place: place(),

@@ -1,7 +1,7 @@
 //! Reads a number with its unit.
 
 use super::fault::{UnitFault, UnitFaultKind, quoted};
-use super::number::{MOST_DIGITS, MOST_FRACTION_DIGITS, Number};
+use super::number::{Factor, MOST_DIGITS, MOST_FRACTION_DIGITS, Number};
 
 /// The most characters a measurement may have.
 pub(super) const MOST_CHARACTERS: usize = 64;
@@ -213,6 +213,17 @@ impl<'a> Cursor<'a> {
             return self.fraction(Some(first), second).map(Some);
         }
         Err(self.two_numbers(dash, first, second))
+    }
+
+    /// Reads a number that must be there, for figures whose units are told apart elsewhere.
+    pub(super) fn plain_number(&mut self) -> Result<f64, UnitFault> {
+        match self.number()? {
+            Some(number) => Ok(number.times(Factor::new(1, 0))),
+            None => {
+                Err(grammar(format!("{} does not begin with a number", quoted(&self.tidy.shown)))
+                    .cured("write a number and its unit"))
+            }
+        }
     }
 
     fn two_numbers(&self, dash: bool, first: &str, second: &str) -> UnitFault {

@@ -19,6 +19,7 @@ fn term(label: &str, written: &str, value: f64, unit: &'static str, role: TermRo
 fn member(shape: Shape) -> Member {
     Member {
         name: None,
+        companion: None,
         shape,
         trim: 0.0,
         creases: Vec::new(),

@@ -237,7 +237,7 @@ impl View {
         if let Some(foot) = self.f_at.or(self.beside) {
             let mark = Letters::new("F", foot + self.by, F_MARK);
             sheet.words.push(Mark::Named(
-                format!("face {}", member.name.unwrap_or_default()),
+                member.name.map_or("face".to_owned(), |name| format!("face {name}")),
                 vec![Mark::Letters(mark)],
             ));
         }
