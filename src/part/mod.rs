@@ -14,6 +14,7 @@ mod hinge;
 mod holes;
 mod measures;
 mod member;
+mod panel;
 mod piece;
 mod pouch;
 mod strip;

@@ -122,6 +122,6 @@ class Wedge:
         return float(np.linalg.norm(side_panel - end_panel))
 
     def stroke(self, finger, rest, closed):
-        """Travel of the two finger ends against each other between two angles."""
-        top = [_turned(angle, (finger, 0.0))[1] for angle in (rest, closed)]
-        return 2 * (top[0] - top[1])
+        """How far the finger's end travels, the other board held, between two half angles."""
+        ends = [_turned(2 * angle, (finger, 0.0)) for angle in (rest, closed)]
+        return float(np.linalg.norm(ends[0] - ends[1]))
