@@ -5,6 +5,7 @@ use super::args::Common;
 use super::open::{Open, open};
 use super::{Outcome, outcome_of};
 use crate::job::{Worked, assumed, batches, judge, places, stops, work_out};
+use crate::part::TermRole;
 use crate::units::show_inches;
 use serde_json::json;
 
@@ -85,18 +86,22 @@ fn part_line(it: &Worked<'_>) -> String {
     let part = it.part;
     let count = part.positions.numbers().len();
     let spares: u32 = it.sizes.iter().map(|s| part.spares.of(s.positions.len())).sum();
+    // A companion's pieces are counted: six cards of one pump are six.
+    let each =
+        part.companion.map_or(1, |_| it.sizes.first().map_or(1, |s| s.developed.members.len()));
+    let spares = spares as usize * each;
     let spare = if spares > 0 { format!(" + {spares} spare") } else { String::new() };
     let most = it.sizes.iter().max_by_key(|s| s.positions.len());
     let size = most.map_or(String::new(), |s| {
-        let totals: Vec<String> = s
-            .totals()
-            .into_iter()
-            .map(|(member, label, mm)| {
-                let member = member.map_or(String::new(), |m| format!("{m} "));
-                format!("{member}{label} {mm:.2} mm ({})", show_inches(mm))
-            })
-            .collect();
-        totals.join(", ")
+        let mut told: Vec<String> = Vec::new();
+        for (name, member) in s.patterns() {
+            for term in member.sum.iter().filter(|t| t.role == TermRole::Total) {
+                let name = if name.is_empty() { String::new() } else { format!("{name} ") };
+                let (label, mm) = (&term.label, term.value);
+                told.push(format!("{name}{label} {mm:.2} mm ({})", show_inches(mm)));
+            }
+        }
+        told.join(", ")
     });
     let odd: Vec<u32> = it
         .sizes
@@ -109,7 +114,7 @@ fn part_line(it: &Worked<'_>) -> String {
     } else {
         format!("{} alike, odd: {}", count - odd.len(), places(&odd))
     };
-    let head = format!("{count}{spare}");
+    let head = format!("{}{spare}", count * each);
     format!("{:<18} {head:<14} {alike}; {size}", part.title())
 }
 

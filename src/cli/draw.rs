@@ -88,15 +88,7 @@ fn wanted<'a>(job: &Job, worked: &'a [Worked<'_>], names: &[String]) -> Vec<Want
         let woven = job.materials.get(&it.part.material).is_some_and(|m| m.sort.is_woven());
         let made = pieces(it.part, &it.sizes, woven, 0).unwrap_or_default();
         for size in &it.sizes {
-            let members = &size.developed.members;
-            for (n, member) in members.iter().enumerate() {
-                let word = |m: &Member| m.name.map(|name| name.word);
-                let twin = |m: &&Member| word(m) == word(member) && m.cut_alike(member);
-                if members[..n].iter().any(|m| twin(&m)) {
-                    continue; // drawn with its twin
-                }
-                let twins = members.iter().filter(twin).filter_map(|m| m.name).map(|m| m.number);
-                let twins: Vec<u32> = twins.collect();
+            for (names, member) in size.patterns() {
                 let place = size.positions.first().copied().unwrap_or(1);
                 let tail = member.name.map_or(String::new(), |m| format!("-{m}"));
                 let name = format!("{}-{place}{tail}", desk::file_name(&it.part.name));
@@ -105,10 +97,8 @@ fn wanted<'a>(job: &Job, worked: &'a [Worked<'_>], names: &[String]) -> Vec<Want
                 } else {
                     format!(" {}", places(&size.positions))
                 };
-                let member_name = member.name.map_or(String::new(), |m| match twins.len() {
-                    0 | 1 => format!(" / {m}"),
-                    _ => format!(" / {} {}", m.word, places(&twins)),
-                });
+                let member_name =
+                    if names.is_empty() { String::new() } else { format!(" / {names}") };
                 let alike = size.positions.len();
                 let count = if alike == 1 { String::new() } else { format!(" ({alike} alike)") };
                 let title = format!("{}{member_name}{which}{count}", it.part.name);

@@ -137,6 +137,7 @@ fn tell(
         };
         let figure = match term.unit {
             "mm" => format!("{:.3} mm", term.value),
+            "mm³" => format!("{:.1} cm³", term.value / 1000.0),
             unit => format!("{:.3} {unit}", term.value),
         };
         let from = term.from.as_ref().map_or_else(

@@ -92,7 +92,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("W31", "some pieces have no place in a lay"),
     ("W32", "laser files of an earlier cut are there although the material is now held back"),
     ("W33", "a sheet is larger than the machine's bed"),
-    ("W40", "a bellows does not come to what is wanted of it"),
+    ("W41", "a bellows does not come to what is wanted of it"),
 ];
 
 /// The code for a measurement that was refused.

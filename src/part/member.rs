@@ -95,6 +95,8 @@ pub struct Member {
     pub shape: Shape,
     /// Bench allowance added on either side across the part, after stretch (mm).
     pub trim: f64,
+    /// Corners of the outline that the bench allowance leaves where they are: the inside of a notch.
+    pub untrimmed: Vec<Point>,
     /// Lines along which it folds.
     pub creases: Vec<Seg>,
     /// Holes that are always punched by hand.
@@ -124,6 +126,7 @@ impl Member {
             companion: None,
             shape,
             trim: 0.0,
+            untrimmed: Vec::new(),
             creases: Vec::new(),
             punches: Vec::new(),
             soft: false,

@@ -1,7 +1,7 @@
 //! From a part of the job to its pieces: equal sizes gathered, spares added, stretch and trim allowed for.
 
 use super::measures::Measures;
-use super::member::{Developed, Dimension, Member, MemberName, Punch};
+use super::member::{Developed, Dimension, Member, MemberName, Punch, Term};
 use super::{Kind, TermRole};
 use crate::fault::{Fault, Place};
 use crate::geom::{Affine, GeomFault, Loop, Point, Seg, Shape, tolerance};
@@ -214,7 +214,7 @@ impl Part {
         let mut sizes: Vec<Size> = Vec::new();
         let mut known: BTreeMap<String, usize> = BTreeMap::new();
         for (position, measures) in self.positions.numbers().into_iter().zip(&self.measures) {
-            let next = known.len();
+            let next = sizes.len();
             let at = *known.entry(measures.key()).or_insert(next);
             if let Some(size) = sizes.get_mut(at) {
                 size.positions.push(position);
@@ -225,6 +225,14 @@ impl Part {
             if self.companion.is_some() {
                 // What is wrong is told once, by the part itself.
                 developed.faults.clear();
+                // Boards of four lengths may all have one hinge.
+                if let Some(at) = sizes.iter().position(|s: &Size| s.same_pieces(&developed)) {
+                    known.insert(measures.key(), at);
+                    if let Some(size) = sizes.get_mut(at) {
+                        size.positions.push(position);
+                    }
+                    continue;
+                }
             }
             if self.mate_of.is_some() {
                 mirror(&mut developed.members);
@@ -239,6 +247,7 @@ fn mirror(members: &mut [Member]) {
     let back = crate::geom::Pose { mirrored: true, ..crate::geom::Pose::STILL };
     for member in members {
         member.shape = member.shape.posed(&back);
+        member.untrimmed = member.untrimmed.iter().map(|p| back.on_point(*p)).collect();
         member.creases = member.creases.iter().map(|s| back.on_seg(s)).collect();
         for punch in &mut member.punches {
             punch.at = back.on_point(punch.at);
@@ -378,7 +387,11 @@ fn design(member: &Member, x: f64, y: f64) -> Result<Design, GeomFault> {
     } else {
         member.shape.mapped(scale, tolerance::FIT_STRETCH)?
     };
-    let widen = |p: Point| Point::new(p.x, p.y + p.y.signum() * member.trim);
+    let kept: Vec<Point> = member.untrimmed.iter().map(|p| scale * *p).collect();
+    let widen = |p: Point| {
+        let stays = kept.iter().any(|q| (*q - p).hypot() < tolerance::SAME_POINT);
+        if stays { p } else { Point::new(p.x, p.y + p.y.signum() * member.trim) }
+    };
     let creases: Vec<Seg> = member
         .creases
         .iter()
@@ -409,6 +422,47 @@ fn design(member: &Member, x: f64, y: f64) -> Result<Design, GeomFault> {
 }
 
 impl Size {
+    /// Each pattern once with the names of the members that are cut by it: `outer`, `card 1, 2`; none for a
+    /// part's only piece.
+    pub fn patterns(&self) -> Vec<(String, &Member)> {
+        let members = &self.developed.members;
+        let word = |m: &Member| m.name.map(|name| name.word);
+        let twins = |a: &Member, b: &Member| word(a) == word(b) && a.cut_alike(b);
+        let mut made = Vec::new();
+        for (n, member) in members.iter().enumerate() {
+            if members[..n].iter().any(|other| twins(other, member)) {
+                continue;
+            }
+            let numbers: Vec<String> = members
+                .iter()
+                .filter(|other| twins(other, member))
+                .filter_map(|m| m.name)
+                .map(|name| name.number.to_string())
+                .collect();
+            let name = match (member.name, numbers.len()) {
+                (None, _) => String::new(),
+                (Some(name), 0 | 1) => name.to_string(),
+                (Some(name), _) => format!("{} {}", name.word, numbers.join(", ")),
+            };
+            made.push((name, member));
+        }
+        made
+    }
+
+    /// Whether another size comes to the very same pieces, with the very same sums.
+    fn same_pieces(&self, other: &Developed) -> bool {
+        let (mine, theirs) = (&self.developed.members, &other.members);
+        let alike = |a: &Member, b: &Member| {
+            let same =
+                |s: &Term, t: &Term| s.label == t.label && s.value.to_bits() == t.value.to_bits();
+            a.name == b.name
+                && a.cut_alike(b)
+                && a.sum.len() == b.sum.len()
+                && a.sum.iter().zip(&b.sum).all(|(s, t)| same(s, t))
+        };
+        mine.len() == theirs.len() && mine.iter().zip(theirs).all(|(a, b)| alike(a, b))
+    }
+
     /// The total sizes of each member, for one-line summaries: label and figure (mm).
     pub fn totals(&self) -> Vec<(Option<MemberName>, String, f64)> {
         self.developed

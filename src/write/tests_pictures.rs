@@ -20,6 +20,7 @@ fn member(shape: Shape) -> Member {
     Member {
         name: None,
         companion: None,
+        untrimmed: Vec::new(),
         shape,
         trim: 0.0,
         creases: Vec::new(),

@@ -21,6 +21,7 @@ from shapely.geometry import Polygon
 from shapely.strtree import STRtree
 
 import drawings
+from creases import MARK, whole_lines
 from fall_out import Spot, fall_out
 from jobs import read_job
 from sheets import read_sheets
@@ -30,8 +31,6 @@ from wanted import Pose, pieces, placed
 AREA_SHARE, AREA_LEAST = 5e-4, 0.02
 # Largest distance between the wanted line and the one that was cut (mm).
 HAUSDORFF = 0.01
-# A mark may lie this far from its place (mm).
-MARK = 1e-3
 # Outlines that were traced become arcs within 0.01 mm, here and there.
 TRACED = 0.02
 # Curves of the wanted shapes are chords, and ovals may be arcs within 0.001 mm: a gap may look smaller by this (mm).
@@ -252,20 +251,20 @@ class Simulation:
         self.check(len(lines) == 2 * wanted, f"{len(lines)} strokes on PUNCH for {wanted} holes")
 
     def creases(self, lines):
-        """Every fold line where the folded part wants it, and none besides."""
-        def ends(points):
-            a, b = points[0], points[-1]
-            return np.concatenate([a, b] if tuple(np.round(a, 2)) <= tuple(np.round(b, 2)) else [b, a])
-        have = np.array([ends(line.points) for line in lines]).reshape(-1, 4)
+        """Every fold line where the folded part wants it, and none besides, however they are cut up."""
+        drawn = [pair for line in lines for pair in zip(line.points[:-1], line.points[1:])]
+        have = whole_lines(drawn)
+        long = [sum(float(np.hypot(*np.subtract(*pair))) for pair in some) for some in (drawn, have)]
+        self.check(abs(long[0] - long[1]) <= MARK * (len(drawn) + 1), f"creases drawn twice: {long[0] - long[1]:.3f} mm")
+        ends = np.array([np.concatenate(pair) for pair in have]).reshape(-1, 4)
         wanted = 0
         for it in self.lying:
-            for crease in it.creases:
+            for one, two in whole_lines(it.creases):
                 wanted += 1
-                want = ends(crease)
-                turned = np.concatenate([want[2:], want[:2]])
-                near = [np.abs(have - way).max(axis=1).min() if len(have) else np.inf for way in (want, turned)]
-                self.check(min(near) <= MARK, f"{it.row['address']}: a crease is missing or {min(near):.3f} mm off")
-        self.check(len(lines) == wanted, f"{len(lines)} creases, {wanted} wanted")
+                ways = [np.concatenate(pair) for pair in ((one, two), (two, one))]
+                off = min(np.abs(ends - way).max(axis=1).min() if len(ends) else np.inf for way in ways)
+                self.check(off <= MARK, f"{it.row['address']}: a crease is missing or {off:.3f} mm off")
+        self.check(len(have) == wanted, f"{len(have)} creases, {wanted} wanted")
 
     def rule(self, lines):
         """The rule is there, 100 mm long."""

@@ -102,6 +102,15 @@ def mean_length(value, unit="mm"):
     return length(value, unit)
 
 
+def angle(text):
+    """Degrees in a text such as ``45 deg``, ``22 1/2°``."""
+    match = re.fullmatch(rf"\s*(-?)\s*{_NUMBER}\s*(?:deg|°)\s*", str(text).lower())
+    if not match:
+        raise ValueError(f"not an angle: {text}")
+    figures = re.match(_NUMBER, str(text).strip().lstrip("-").strip())
+    return float(_figure(figures)) * (-1 if match[1] else 1)
+
+
 def share(text):
     """A share written in per cent, ``2 %``, as 0.02."""
     match = re.fullmatch(r"\s*(-?\d+(?:\.\d+)?|-?\.\d+)\s*%\s*", text)

@@ -21,26 +21,16 @@ import dishes
 import drawings
 import mock_lay
 import outside_values
+import selftest_jobs
+import selftest_shapes
 from fall_out import fall_out
 from jobs import numbers, table
-from lengths import NotALength, length, share, spare_count, spares
-from wanted import Pose, circle, stations
+from lengths import NotALength, angle, length, share, spare_count, spares
+from shapes import circle
+from trials import RESULTS, check, near
+from wanted import Pose
+from wanted_holes import stations
 from wedge import Wedge
-
-RESULTS = {"passed": 0, "failed": 0}
-
-
-def check(words, good):
-    """Counts one check and tells it where it fails."""
-    RESULTS["passed" if good else "failed"] += 1
-    if not good:
-        print(f"FAILED {words}")
-
-
-def near(words, got, want, relative=1e-5):
-    """A figure against another."""
-    check(f"{words}: got {got}, want {want}", abs(got - want) <= relative * abs(want) + 1e-12)
-
 
 def try_lengths():
     """Lengths, spares, positions and tables as they are written."""
@@ -58,6 +48,8 @@ def try_lengths():
         except NotALength:
             check(f"{text!r} is refused", True)
     near("share", share("2 %"), .02, 1e-12)
+    for text, degrees in (("45 deg", 45), ("22 1/2°", 22.5), ("-30.5 °", -30.5), ("67.5deg", 67.5)):
+        near(text, angle(text), degrees, 1e-12)
     for text, wanted, count in (
         ("1 in 20, at least 1", 54, 3), ("1 in 20, at least 1", 1, 1), ("none", 54, 0), ("2", 50, 2), ("5 %", 88, 5),
         ("1 in 10", 54, 6), ("at least 2", 9, 2), ("1 in 20", 20, 1), ("1 in 20", 21, 2),
@@ -203,7 +195,8 @@ def try_outside_values():
 
 def main():
     """Runs every trial."""
-    for one in (try_lengths, try_sums, try_arcs, try_kerf, try_stretch, try_lay, try_outside_values):
+    own = (try_lengths, try_sums, try_arcs, try_kerf, try_stretch, try_lay, try_outside_values)
+    for one in (*own, *selftest_shapes.TRIALS, *selftest_jobs.TRIALS):
         one()
     print(f"{RESULTS['passed']} passed, {RESULTS['failed']} failed")
     return 1 if RESULTS["failed"] else 0

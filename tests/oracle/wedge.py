@@ -4,7 +4,7 @@ Two boards turn about the middle of their hinge gap. x runs from the hinge to th
 goes round their edges; what is free of it is two side panels, the open end and the hinge.
 """
 
-from math import cos, pi, sin
+from math import atan2, cos, pi, sin, tan
 
 import numpy as np
 from scipy.optimize import brentq
@@ -52,18 +52,61 @@ class Wedge:
         p = self.arrises()
         return float(np.linalg.norm(p["hinge", 1, 1] - p["hinge", -1, 1]))
 
-    def blank(self, overlap, trim=0.0, taper=False):
-        """The flat blank round the middle of its open end, counter-clockwise."""
-        half_open = self.span() / 2 + self.board + trim
-        half_hinge = self.gap / 2 + self.board + trim
-        arris = self.width / 2
-        pivot = arris + self.height()
-        end = pivot + (self.width + overlap) / 2
-        if not taper:
-            return [(-end, -half_open), (end, -half_open), (end, half_open), (-end, half_open)]
-        low = [(-end, -half_hinge), (-pivot, -half_hinge), (-arris, -half_open)]
-        low += [(-x, y) for x, y in reversed(low)]
-        return low + [(x, -y) for x, y in reversed(low)]
+    def side_panel(self):
+        """A side panel laid flat: the corner at its open end and that at its hinge end, upper half.
+
+        The middle of its open end is at the origin, x runs to the hinge, y up to the board.
+        """
+        p = self.arrises()
+        start = (p["open", -1, 1] + p["open", 1, 1]) / 2
+        up = p["open", 1, 1] - start
+        along = (p["hinge", -1, 1] + p["hinge", 1, 1]) / 2 - start
+        up, along = up / np.linalg.norm(up), along / np.linalg.norm(along)
+        return tuple(np.array([(q - start) @ along, (q - start) @ up]) for q in (p["open", 1, 1], p["hinge", 1, 1]))
+
+    def across_side(self, angle):
+        """Where a line from the open corner, at an angle (radians) to the board's edge, meets the middle of the side."""
+        corner, hinge = self.side_panel()
+        edge = complex(*(hinge - corner))
+        way = edge / abs(edge) * complex(cos(angle), -sin(angle))
+        return float(corner[0] - way.real * corner[1] / way.imag)
+
+    def outward(self):
+        """The two sectors at the boards' edges, side and end (radians), where the panels fold outward.
+
+        Even where the end panel has room for both its folds; else the end's fold runs from corner to middle.
+        """
+        def shut(side, end):
+            # Rays from the corner, folded one after the other; the side's edge lies along the board, its panel outside.
+            rays = np.cumsum([0.0, -side, -(pi - self.alpha - side - end), -end])
+            for crease in (1, 2):
+                rays[crease + 1:] = 2 * rays[crease] - rays[crease + 1:]
+            return rays[-1] - pi / 2
+        even = brentq(lambda each: shut(each, each), 1e-9, pi / 4, xtol=1e-15, rtol=1e-15)
+        if self.width >= self.span() / tan(even) - 1e-9:
+            return even, even
+        end = atan2(self.span(), self.width)
+        return brentq(lambda side: shut(side, end), -pi / 4, pi / 4, xtol=1e-15, rtol=1e-15), end
+
+    def blank(self, overlap, trim=0.0, taper=False, short=None, below=None):
+        """The flat blank round the middle of its open end, counter-clockwise.
+
+        ``short``: the cloth ends so far before the pivot and does not go round the hinge. ``below``: the glue margin on
+        the lower edge where it is not the board's.
+        """
+        arris, height = self.width / 2, self.height()
+        pivot = arris + height
+        end = pivot + (self.width + overlap) / 2 if short is None else pivot - short
+        def half(margin):
+            opened, hinge = self.span() / 2 + margin + trim, self.gap / 2 + margin + trim
+            if not taper:
+                return [(-end, opened), (end, opened)]
+            right = [(arris, opened), (pivot, hinge), (end, hinge)]
+            if short is not None:
+                right = [(arris, opened), (end, opened + (hinge - opened) * (height - short) / height)]
+            return [(-x, y) for x, y in reversed(right)] + right
+        low = half(self.board if below is None else below)
+        return [(x, -y) for x, y in low] + list(reversed(half(self.board)))
 
     def creases(self, tuck="side"):
         """Fold lines of the flat blank: the centre line, the corner lines, the diagonals."""

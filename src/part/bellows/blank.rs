@@ -3,6 +3,15 @@
 use super::wedge::{Corner, Manner, Wedge};
 use crate::geom::{GeomFault, Loop, Point, Seg};
 
+/// A piece of the cloth in the flat.
+#[derive(Debug, Clone)]
+pub(super) struct Piece {
+    pub(super) outline: Loop,
+    pub(super) creases: Vec<Seg>,
+    /// Corners of notches, which the bench allowance leaves where they are.
+    pub(super) notch: Vec<Point>,
+}
+
 /// Where a strip ends at the hinge.
 #[derive(Debug, Clone, Copy)]
 pub(super) enum Ending {
@@ -95,11 +104,7 @@ pub(super) fn creases(
 }
 
 /// A side piece, its open end's middle at the origin, x toward the hinge; with ribs it is notched for the gusset.
-pub(super) fn side_piece(
-    wedge: &Wedge,
-    corner: &Corner,
-    lap: f64,
-) -> Result<(Loop, Vec<Seg>), GeomFault> {
+pub(super) fn side_piece(wedge: &Wedge, corner: &Corner, lap: f64) -> Result<Piece, GeomFault> {
     let p = Point::new;
     let (half, height) = (wedge.inside / 2.0, wedge.height());
     let (up, down) = (half + wedge.board, half + wedge.below);
@@ -109,12 +114,24 @@ pub(super) fn side_piece(
     let hinge =
         [p(height, -hinge_down), p(far, -hinge_down), p(far, hinge_up), p(height, hinge_up)];
     let meet = corner.along_side(half, wedge.alpha);
-    let (open, from): (Vec<Point>, f64) = if corner.manner == Manner::Ribs {
-        (vec![p(0.0, up), p(0.0, half), p(meet, 0.0), p(0.0, -half), p(0.0, -down)], meet)
+    let (open, from) = if corner.manner == Manner::Ribs {
+        ([p(0.0, up), p(0.0, -down)], meet)
     } else {
-        (vec![p(0.0, up), p(-lap, up), p(-lap, -down), p(0.0, -down)], 0.0)
+        ([p(-lap, up), p(-lap, -down)], 0.0)
     };
-    let points: Vec<Point> = hinge.into_iter().chain(open).collect();
+    let notch = if corner.manner == Manner::Ribs {
+        vec![p(0.0, half), p(meet, 0.0), p(0.0, -half)]
+    } else {
+        Vec::new()
+    };
+    // Where there is a lap, the corner itself is a point of the outline too.
+    let (above, below) = (p(0.0, up), p(0.0, -down));
+    let points: Vec<Point> = hinge
+        .into_iter()
+        .chain([above, open[0]])
+        .chain(notch.iter().copied())
+        .chain([open[1], below])
+        .collect();
     let mut lines = vec![Seg::line(p(from, 0.0), p(height, 0.0))];
     if matches!(corner.manner, Manner::TuckInSide | Manner::TuckInEnd) {
         lines.push(Seg::line(p(0.0, -half), p(0.0, half)));
@@ -124,11 +141,11 @@ pub(super) fn side_piece(
             lines.push(Seg::line(p(0.0, y), p(meet, 0.0)));
         }
     }
-    Ok((Loop::polygon(&points)?, lines))
+    Ok(Piece { outline: Loop::polygon(&points)?, creases: lines, notch })
 }
 
 /// The open end's piece, its centre at the origin.
-pub(super) fn end_piece(wedge: &Wedge, corner: &Corner) -> Result<(Loop, Vec<Seg>), GeomFault> {
+pub(super) fn end_piece(wedge: &Wedge, corner: &Corner) -> Result<Piece, GeomFault> {
     panel(wedge.width, wedge.inside, 1, (wedge.board, wedge.below), 0.0, |half| {
         (corner.along_end(half), corner.manner, Manner::TuckInEnd)
     })
@@ -144,7 +161,7 @@ pub(super) fn panel(
     (above, below): (f64, f64),
     lap: f64,
     meets: impl Fn(f64) -> (f64, Manner, Manner),
-) -> Result<(Loop, Vec<Seg>), GeomFault> {
+) -> Result<Piece, GeomFault> {
     let p = Point::new;
     let fold = height / f64::from(folds);
     let (meet, manner, own_tuck) = meets(fold / 2.0);
@@ -154,18 +171,16 @@ pub(super) fn panel(
     let far = if ribs { edge } else { edge + lap };
     let middles: Vec<f64> =
         (0..folds).map(|n| (f64::from(n) + 0.5) * fold - height / 2.0).collect();
+    let notch_of = |middle: &f64| {
+        [p(edge, middle - fold / 2.0), p(edge - meet, *middle), p(edge, middle + fold / 2.0)]
+    };
+    let mut notch: Vec<Point> =
+        if ribs { middles.iter().flat_map(notch_of).collect() } else { Vec::new() };
     let mut right = vec![p(far, -bottom)];
-    if ribs {
-        for middle in &middles {
-            right.extend([
-                p(edge, middle - fold / 2.0),
-                p(edge - meet, *middle),
-                p(edge, middle + fold / 2.0),
-            ]);
-        }
-    }
+    right.extend(&notch);
     right.push(p(far, top));
     let left: Vec<Point> = right.iter().rev().map(|q| p(-q.x, q.y)).collect();
+    notch.extend(notch.clone().iter().map(|q| p(-q.x, q.y)));
     let points: Vec<Point> = right.into_iter().chain(left).collect();
     let mut lines = Vec::new();
     for (n, middle) in middles.iter().enumerate() {
@@ -191,5 +206,5 @@ pub(super) fn panel(
             lines.push(Seg::line(p(side, -height / 2.0), p(side, height / 2.0)));
         }
     }
-    Ok((Loop::polygon(&points)?, lines))
+    Ok(Piece { outline: Loop::polygon(&points)?, creases: lines, notch })
 }

@@ -20,7 +20,7 @@ use super::sum::{Sum, mm, positive, shown, wrong};
 use super::{Kind, KindCard};
 use crate::fault::{Fault, any_error};
 use crate::geom::{GeomFault, Loop, Point, Seg, Shape};
-use blank::Ending;
+use blank::{Ending, Piece};
 use boxed::Box;
 use keys::{COMPANIONS, KEYS};
 use wedge::{Corner, Wedge};
@@ -182,7 +182,7 @@ fn single(m: &Measures, made: &mut Developed) {
         let wrap = blank::panel(wedge.width, high, 1, (0.0, 0.0), 0.0, |_| {
             (0.0, wedge::Manner::TuckInSide, wedge::Manner::TuckInEnd)
         })
-        .map(|(outline, _)| (outline, Vec::new()));
+        .map(|piece| Piece { creases: Vec::new(), ..piece });
         let first = report::wedge_sum(m, &wedge, &corner);
         piece(m, made, side.clone(), MemberName::numbered("side", 1), trim, first);
         piece(m, made, side, MemberName::numbered("side", 2), trim, Sum::default());
@@ -301,7 +301,7 @@ fn parallel(m: &Measures, made: &mut Developed) {
     } else {
         let overlap = m.mm_or("overlap", width / 3.0);
         let strip = boxed::strip(&it, overlap)
-            .map(|outline| (outline, boxed::creases(&it, &corner, overlap)));
+            .map(|outline| whole(outline, boxed::creases(&it, &corner, overlap)));
         cloth(m, made, strip, None, trim, sum);
     }
     made.members.extend(extras::box_cards(m, &it, &corner, &mut made.faults));
@@ -341,21 +341,27 @@ fn strip(
         );
     }
     let name = of.map(|(name, _)| MemberName::only(name));
+    let free = if of.is_some() { None } else { no_glue(m) };
     let made_strip = blank::strip(wedge, ending, taper)
-        .map(|outline| (outline, blank::creases(wedge, corner, ending, no_glue(m))));
+        .map(|outline| whole(outline, blank::creases(wedge, corner, ending, free)));
     cloth(m, made, made_strip, name, m.mm_or("trim", 0.0), sum);
+}
+
+/// A strip, which has no notch.
+fn whole(outline: Loop, creases: Vec<Seg>) -> Piece {
+    Piece { outline, creases, notch: Vec::new() }
 }
 
 /// A piece of the cloth with its own two sizes at the head of its sum.
 fn piece(
     m: &Measures,
     made: &mut Developed,
-    cut: Result<(Loop, Vec<Seg>), GeomFault>,
+    cut: Result<Piece, GeomFault>,
     name: MemberName,
     trim: f64,
     mut sum: Sum,
 ) {
-    if let Ok((outline, _)) = &cut {
+    if let Ok(Piece { outline, .. }) = &cut {
         let b = outline.bounds();
         sum = sum.total("cut length", "panel and laps", b.width()).total(
             "cut width",
@@ -369,12 +375,12 @@ fn piece(
 fn cloth(
     m: &Measures,
     made: &mut Developed,
-    cut: Result<(Loop, Vec<Seg>), GeomFault>,
+    cut: Result<Piece, GeomFault>,
     name: Option<MemberName>,
     trim: f64,
     sum: Sum,
 ) {
-    let Ok((outline, creases)) = cut else {
+    let Ok(Piece { outline, creases, notch }) = cut else {
         made.faults.push(wrong(
             m,
             "span",
@@ -393,6 +399,7 @@ fn cloth(
     made.members.push(Member {
         name,
         trim,
+        untrimmed: notch,
         creases,
         ..Member::of(Shape::plain(outline), sum.terms, dimensions)
     });

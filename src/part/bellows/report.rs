@@ -174,7 +174,7 @@ fn wanted(m: &Measures, wedge: &Wedge, faults: &mut Vec<Fault>) {
     let mut compare = |key: &str, what: &str, got: f64, want: f64, unit: &str, scale: f64| {
         if (got - want).abs() > NEAR * want {
             faults.push(doubt(
-                "W40",
+                "W41",
                 m,
                 key,
                 format!(
@@ -207,7 +207,7 @@ fn wanted_rest(m: &Measures, wedge: &Wedge, faults: &mut Vec<Fault>) {
         let got = full_volume(wedge);
         if off(got, want) {
             faults.push(doubt(
-                "W40",
+                "W41",
                 m,
                 "volume",
                 format!("fully open it holds {:.1} cm³, wanted {:.1} cm³", got / 1e3, want / 1e3),
@@ -229,7 +229,7 @@ fn wanted_rest(m: &Measures, wedge: &Wedge, faults: &mut Vec<Fault>) {
     let got = shut_force(wedge, vacuum) * wedge.length / at;
     if off(got, want) {
         faults.push(doubt(
-            "W40",
+            "W41",
             m,
             "force",
             format!("nearly shut it pulls with {got:.2} N, wanted {want:.2} N"),

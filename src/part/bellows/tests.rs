@@ -263,14 +263,14 @@ fn what_is_wanted_is_compared() {
     };
     // Stroke 1.000268 in at the finger, worked by plane geometry.
     let made = stroke("1 in");
-    assert!(!made.faults.iter().any(|f| f.code == "W40"));
+    assert!(!made.faults.iter().any(|f| f.code == "W41"));
     assert_relative_eq!(
         noted(&made.members[0], "stroke at the finger") / 25.4,
         1.000268,
         max_relative = 1e-6
     );
-    assert!(stroke("1/2 in").faults.iter().any(|f| f.code == "W40"));
+    assert!(stroke("1/2 in").faults.iter().any(|f| f.code == "W41"));
     let mut with = given.to_vec();
     with.push(("force", "9 N"));
-    assert!(develop(&bellows(&with, &[])).faults.iter().any(|f| f.code == "W40"));
+    assert!(develop(&bellows(&with, &[])).faults.iter().any(|f| f.code == "W41"));
 }

@@ -83,6 +83,7 @@ fn row_of(term: &Term) -> Row {
         "" => fixed(term.value, 3),
         // Always three decimals, so that points stand below one another.
         "mm" => format!("{:.3} mm", (term.value * 1000.0).round() / 1000.0 + 0.0),
+        "mm³" => format!("{:.1} cm³", term.value / 1000.0),
         unit => format!("{} {unit}", fixed(term.value, 3)),
     };
     let from = term.from.as_ref().map_or_else(String::new, |p| {
