@@ -25,6 +25,8 @@ pub enum Sort {
     Cork,
     /// Vulcanised fibre.
     Fibre,
+    /// Materials glued together before they are cut.
+    Laminate,
 }
 
 impl Sort {
@@ -38,11 +40,32 @@ impl Sort {
         ("card", Sort::Card),
         ("cork", Sort::Cork),
         ("fibre", Sort::Fibre),
+        ("laminate", Sort::Laminate),
     ];
+
+    /// The name as it is typed.
+    pub fn name(self) -> &'static str {
+        name_of(Sort::NAMES, self)
+    }
 
     /// Whether it has threads, so that parts lie along or across them and never at a slant.
     pub fn is_woven(self) -> bool {
         matches!(self, Sort::Cloth | Sort::CoatedCloth)
+    }
+
+    /// The two sides that it has by itself; none where both are alike.
+    fn sides(self) -> &'static [Face] {
+        match self {
+            Sort::Leather => &[Face::Grain, Face::Flesh],
+            Sort::CoatedCloth => &[Face::Cloth, Face::Rubber],
+            Sort::Cloth
+            | Sort::Felt
+            | Sort::Paper
+            | Sort::Card
+            | Sort::Cork
+            | Sort::Fibre
+            | Sort::Laminate => &[],
+        }
     }
 }
 
@@ -215,8 +238,10 @@ pub struct Material {
     pub title: String,
     /// What it is.
     pub sort: Sort,
-    /// Thickness.
+    /// Thickness; a laminate that does not say has the sum of its layers and the glue between them.
     pub thickness: Option<Length>,
+    /// The layers of a laminate, the outer one first; empty for anything else.
+    pub layers: Vec<Material>,
     /// How a skin was tanned; a skin that does not say counts as unknown.
     pub tannage: Option<Tannage>,
     /// What it is coated with; coated cloth that does not say counts as unknown.
@@ -242,5 +267,23 @@ impl Material {
     pub fn setting(&self, machine: &str, process: &str) -> Option<&CutSetting> {
         let by = |name: &str| self.cuts.iter().find(|c| c.on == name);
         by(machine).or_else(|| by(process))
+    }
+
+    /// Whether it has threads, a laminate whether one of its layers has.
+    pub fn is_woven(&self) -> bool {
+        self.sort.is_woven() || self.layers.iter().any(Material::is_woven)
+    }
+
+    /// The two sides by which a sheet says how it lies; none where both are alike.
+    ///
+    /// A laminate goes by its outer layer, and by its last one where the outer one has no sides: whichever side of
+    /// that layer points up, up is that side.
+    pub fn sides(&self) -> &'static [Face] {
+        let outer = [self.layers.first(), self.layers.last()];
+        let of_layers = || outer.into_iter().flatten().map(|m| m.sort.sides());
+        match self.sort {
+            Sort::Laminate => of_layers().find(|sides| !sides.is_empty()).unwrap_or(&[]),
+            sort => sort.sides(),
+        }
     }
 }

@@ -13,10 +13,20 @@ use crate::material::{Material, Polymer, Sort, Tannage};
 /// Chlorinated, fluorinated and brominated polymers give off corrosive and poisonous gases when burnt (hydrogen
 /// chloride: limits in 29 CFR 1910.1000 Table Z-1). Chromium in leather: Cr(VI) limits in 29 CFR 1910.1026;
 /// what cutting by laser sets free is disputed, so an unknown counts as a yes. Old stock may hold arsenic, lead or
-/// mercury (29 CFR 1910.1018, .1025, from memory).
+/// mercury (29 CFR 1910.1018, .1025, from memory). Laminates of leather and felt are cut after they are glued, and by
+/// the knife: common practice.
 pub fn laser_stop(material: &Material, machine: Option<&Machine>) -> Option<String> {
     if material.salvaged {
         return Some("salvaged stock: nobody knows what is in it".to_owned());
+    }
+    if material.sort == Sort::Laminate {
+        let own = |layer: &Material| {
+            laser_stop(layer, machine).map(|why| format!("; {} in it: {why}", layer.title))
+        };
+        let layer = material.layers.iter().find_map(own).unwrap_or_default();
+        return Some(format!(
+            "a laminate is for the knife: its glue chars and its layers part{layer}"
+        ));
     }
     match material.coating {
         Some(coating @ (Polymer::Pvc | Polymer::Polychloroprene)) => {
@@ -57,7 +67,7 @@ fn record_may_open(material: &Material) -> bool {
         material.coating,
         None | Some(Polymer::None | Polymer::NaturalRubber | Polymer::Polyurethane)
     );
-    rubber && !material.salvaged
+    rubber && !material.salvaged && material.sort != Sort::Laminate
 }
 
 /// The hard stop for a material on a machine: no file is written for it, in any format.

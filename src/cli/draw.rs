@@ -85,7 +85,8 @@ struct Wanted<'a> {
 fn wanted<'a>(job: &Job, worked: &'a [Worked<'_>], names: &[String]) -> Vec<Wanted<'a>> {
     let mut wanted = Vec::new();
     for it in worked.iter().filter(|w| names.is_empty() || names.contains(&w.part.name)) {
-        let woven = job.materials.get(&it.part.material).is_some_and(|m| m.sort.is_woven());
+        let woven =
+            job.materials.get(&it.part.material).is_some_and(crate::material::Material::is_woven);
         let made = pieces(it.part, &it.sizes, woven, 0).unwrap_or_default();
         for size in &it.sizes {
             for (names, member) in size.patterns() {

@@ -57,7 +57,11 @@ pub(super) fn run(common: &Common, text: &str) -> Answer {
     let mut answer = Answer::new();
     let mut pieces = Vec::new();
     for it in &named {
-        let woven = opened.job.materials.get(&it.part.material).is_some_and(|m| m.sort.is_woven());
+        let woven = opened
+            .job
+            .materials
+            .get(&it.part.material)
+            .is_some_and(crate::material::Material::is_woven);
         let made = crate::part::pieces(it.part, &it.sizes, woven, 0).unwrap_or_default();
         for size in &it.sizes {
             let spares = it.part.spares.of(size.positions.len());

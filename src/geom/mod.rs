@@ -12,6 +12,7 @@
 //! This module is the only door to `kurbo` (points, curves), `cavalier_contours` (parallel curves) and
 //! `i_overlay` (areas of polygons, as a check).
 
+mod alike;
 mod build;
 mod check;
 mod fit;
@@ -24,6 +25,7 @@ mod seg;
 mod shape;
 pub mod tolerance;
 
+pub use alike::{Marks, is_mirror_alike};
 pub use build::{obround, polygon, rectangle, rounded_polygon};
 pub use fit::{Curve, arcs_along, circle_through, cubic, ellipse_arc, quadratic};
 pub use flatten::{Side, flatten};

@@ -1,6 +1,7 @@
 //! From a job to what is laid together: every size worked out, pieces gathered by material and machine.
 
 use super::Job;
+use super::words::places;
 use crate::fault::{Fault, any_error};
 use crate::geom::tolerance;
 use crate::lay::{Ground, Group};
@@ -56,25 +57,6 @@ pub fn work_out(job: &Job) -> (Vec<Worked<'_>>, Vec<Fault>) {
     (worked, faults)
 }
 
-/// Numbers as a person writes them: `1-12, 15, 20-30`.
-pub fn places(numbers: &[u32]) -> String {
-    let mut sorted = numbers.to_vec();
-    sorted.sort_unstable();
-    let mut runs: Vec<(u32, u32)> = Vec::new();
-    for n in sorted {
-        match runs.last_mut() {
-            Some((_, last)) if *last + 1 == n => *last = n,
-            _ => runs.push((n, n)),
-        }
-    }
-    let run = |(a, b): &(u32, u32)| match b - a {
-        0 => a.to_string(),
-        1 => format!("{a}, {b}"),
-        _ => format!("{a}-{b}"),
-    };
-    runs.iter().map(run).collect::<Vec<_>>().join(", ")
-}
-
 impl Job {
     /// How a part's machine cuts its material.
     pub fn setting(&self, material: &str, machine: &str) -> Option<&CutSetting> {
@@ -99,7 +81,7 @@ pub fn batches(job: &Job, worked: &[Worked<'_>]) -> Result<Vec<Batch>, Vec<Fault
         ) else {
             continue;
         };
-        let made = match pieces(it.part, &it.sizes, material.sort.is_woven(), size) {
+        let made = match pieces(it.part, &it.sizes, material.is_woven(), size) {
             Ok(made) => made,
             Err(more) => {
                 faults.extend(more);
@@ -144,16 +126,5 @@ fn group(job: &Job, material: &Material, machine: &str, setting: &CutSetting) ->
         grounds,
         apart: setting.gap + setting.kerf(),
         hard_edges: job.machine(machine).is_some_and(|m| m.laser.is_some()),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::places;
-
-    #[test]
-    fn numbers_are_written_in_runs() {
-        assert_eq!(places(&[3, 1, 2, 7, 9, 10]), "1-3, 7, 9, 10");
-        assert_eq!(places(&[]), "");
     }
 }

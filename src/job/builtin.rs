@@ -16,6 +16,7 @@ pub const PROFILES: &[(&str, &str)] = profiles![
     "materials/cork-sheet.toml",
     "materials/gasket-leather.toml",
     "materials/hinge-cloth.toml",
+    "materials/leather-on-felt.toml",
     "materials/motor-cloth.toml",
     "materials/packing-paper.toml",
     "materials/pouch-leather.toml",

@@ -3,15 +3,15 @@
 use super::desk::Desk;
 use super::document::Heap;
 use super::words::{MOST_PIECES, runs};
-use super::{Gathered, Job, slips};
+use super::{Gathered, Job, room, slips};
 use crate::fault::{Fault, Mark, any_error};
 use crate::geom::tolerance::SLACK;
-use crate::material::{Face, Material, Sort};
+use crate::material::{Face, Material, Stretch};
 use crate::part::{Part, Size, pieces};
 use crate::sheet::Sheet;
 
-/// A stretch that would change a size by more than this is pointed out (mm).
-const STRETCH_TOLD: f64 = 0.25;
+/// A growth that would change a size by more than this is pointed out (mm).
+const GROWTH_TOLD: f64 = 0.25;
 
 /// Every check that needs more than one table.
 pub(super) fn job(desk: &Desk<'_>, gathered: &Gathered) {
@@ -21,14 +21,18 @@ pub(super) fn job(desk: &Desk<'_>, gathered: &Gathered) {
     for sheet in &job.sheets {
         sheet_side(heap, job, sheet);
     }
+    room::shared(heap, job);
     let mut made = 0;
     for part in &job.parts {
         if part.name.is_empty() || part.measures.is_empty() {
             continue;
         }
         slips::columns(heap, part);
-        sheets_for(heap, job, part, lost_sheet);
+        face(heap, job, part);
         let sizes = sized(heap, part);
+        if !lost_sheet {
+            room::sheets_for(heap, job, part, &sizes);
+        }
         let members = |size: &Size| {
             let spares = part.spares.of(size.positions.len()) as usize;
             (size.positions.len() + spares) * size.developed.members.len()
@@ -45,17 +49,18 @@ pub(super) fn job(desk: &Desk<'_>, gathered: &Gathered) {
             );
             return;
         }
-        let material = job.materials.get(&part.material);
-        if let Some(material) = material {
-            silent_stretch(heap, part, material, &sizes);
+        let on_bed = machine_for(heap, job, part, &sizes);
+        if let Some(material) = job.materials.get(&part.material) {
+            silent_growth(heap, part, material, &sizes);
             if !any_error(&faults_of(&sizes)) {
-                let woven = material.sort.is_woven();
-                for fault in pieces(part, &sizes, woven, 0).err().into_iter().flatten() {
-                    heap.add(fault);
+                match pieces(part, &sizes, material.is_woven(), 0) {
+                    // What no bed takes is told as that.
+                    Ok(made) if on_bed && !lost_sheet => room::too_large(heap, job, part, &made),
+                    Ok(_) => {}
+                    Err(faults) => faults.into_iter().for_each(|fault| heap.add(fault)),
                 }
             }
         }
-        machine_for(heap, job, part, &sizes);
     }
 }
 
@@ -94,19 +99,6 @@ fn faults_of(sizes: &[Size]) -> Vec<Fault> {
     sizes.iter().flat_map(|s| s.developed.faults.clone()).collect()
 }
 
-/// The sides that a sort of material has.
-fn sides(sort: Sort) -> &'static [Face] {
-    match sort {
-        Sort::Leather => &[Face::Grain, Face::Flesh],
-        Sort::CoatedCloth => &[Face::Cloth, Face::Rubber],
-        Sort::Cloth | Sort::Felt | Sort::Paper | Sort::Card | Sort::Cork | Sort::Fibre => &[],
-    }
-}
-
-fn word(sort: Sort) -> &'static str {
-    Sort::NAMES.iter().find(|(_, s)| *s == sort).map_or("", |(name, _)| name)
-}
-
 fn or(sides: &[Face]) -> String {
     sides.iter().map(|side| format!("\"{side}\"")).collect::<Vec<_>>().join(" or ")
 }
@@ -116,7 +108,7 @@ fn sheet_side(heap: &Heap, job: &Job, sheet: &Sheet) {
     let Some(material) = job.materials.get(&sheet.material) else {
         return;
     };
-    let sides = sides(material.sort);
+    let sides = material.sides();
     match sheet.up {
         None if !sides.is_empty() => heap.add(
             Fault::error(
@@ -127,7 +119,7 @@ fn sheet_side(heap: &Heap, job: &Job, sheet: &Sheet) {
             .cure(format!("up = {}", or(sides))),
         ),
         Some(up) if !sides.contains(&up) => heap.add(
-            Fault::error("E39", format!("{} has no {up} side", word(material.sort)))
+            Fault::error("E39", format!("{} has no {up} side", material.sort.name()))
                 .at(&sheet.place)
                 .mark(&material.place, "the material")
                 .cure(match sides {
@@ -139,17 +131,17 @@ fn sheet_side(heap: &Heap, job: &Job, sheet: &Sheet) {
     }
 }
 
-/// Whether there is something to cut a part from.
-fn sheets_for(heap: &Heap, job: &Job, part: &Part, lost_sheet: bool) {
+/// Whether its material has the face that a part is drawn from.
+fn face(heap: &Heap, job: &Job, part: &Part) {
     let Some(material) = job.materials.get(&part.material) else {
         return;
     };
-    let sides = sides(material.sort);
+    let sides = material.sides();
     if let Some(face) = part.face.filter(|face| !sides.contains(face)) {
         heap.add(
             Fault::error(
                 "E39",
-                format!("{}: {} has no {face} side", part.title(), word(material.sort)),
+                format!("{}: {} has no {face} side", part.title(), material.sort.name()),
             )
             .at(&part.place)
             .mark(&material.place, "the material")
@@ -159,82 +151,60 @@ fn sheets_for(heap: &Heap, job: &Job, part: &Part, lost_sheet: bool) {
             }),
         );
     }
-    if lost_sheet {
+}
+
+/// W06: the material is known to grow, the part says nothing about it, and it would matter.
+fn silent_growth(heap: &Heap, part: &Part, material: &Material, sizes: &[Size]) {
+    let totals = sizes.iter().flat_map(Size::totals);
+    let Some((_, label, mm)) = totals.max_by(|(_, _, a), (_, _, b)| a.total_cmp(b)) else {
         return;
-    }
-    let of_it: Vec<&Sheet> = job.sheets.iter().filter(|s| s.material == part.material).collect();
-    if of_it.is_empty() {
+    };
+    let silent = |said: bool, growth: &Option<Stretch>, key: &str, when: &str| {
+        let Some(growth) = growth.as_ref().filter(|_| !said) else {
+            return;
+        };
+        let share = |e: f64| (1.0 - 1.0 / (1.0 + e)).abs();
+        let change = mm * share(growth.along).max(share(growth.across));
+        if change <= GROWTH_TOLD + SLACK {
+            return;
+        }
         heap.add(
-            Fault::error(
-                "E32",
-                format!("{}: there is no sheet of {}", part.title(), part.material),
+            Fault::warning(
+                "W06",
+                format!(
+                    "{}: {} grows by {:.1} % along and {:.1} % across {when}, {change:.2} mm on {label} ({mm:.2} mm); \
+                     this part does not speak of it",
+                    part.title(),
+                    material.key,
+                    growth.along * 100.0,
+                    growth.across * 100.0,
+                ),
             )
             .at(&part.place)
-            .cure("write a [[hide]], [[cloth]] or [[leaf]] of it"),
+            .mark(&growth.source.place, format!("the material's {key}"))
+            .cure(format!(
+                "{key} = \"material\" takes it off beforehand; {key} = [\"0 %\", \"0 %\"] says that none is"
+            )),
         );
-        return;
-    }
-    let free = |sheet: &&Sheet| sheet.cut_with.as_ref().is_none_or(|with| *with == part.cut_with);
-    if !part.cut_with.is_empty() && !of_it.iter().any(free) {
-        let mut fault = Fault::error(
-            "E32",
-            format!("{}: no sheet of {} is for {}", part.title(), part.material, part.cut_with),
-        )
-        .at(&part.place);
-        for sheet in of_it {
-            let with = sheet.cut_with.clone().unwrap_or_default();
-            fault = fault.mark(&sheet.place, format!("{} is for {with}", sheet.id));
-        }
-        heap.add(fault.cure("change `cut-with` of the part or of a sheet, or add a sheet"));
-    }
+    };
+    silent(part.stretch.is_some(), &material.stretch, "stretch", "in use");
+    silent(part.wet.is_some(), &material.wet, "wet-glue", "when glued wet");
 }
 
-/// W06: the material is known to stretch, the part says nothing about it, and it would matter.
-fn silent_stretch(heap: &Heap, part: &Part, material: &Material, sizes: &[Size]) {
-    let (None, Some(stretch)) = (&part.stretch, &material.stretch) else {
-        return;
-    };
-    let share = |e: f64| (1.0 - 1.0 / (1.0 + e)).abs();
-    let most = share(stretch.along).max(share(stretch.across));
-    let largest = sizes.iter().flat_map(Size::totals).max_by(|(_, _, a), (_, _, b)| a.total_cmp(b));
-    let Some((_, label, mm)) = largest else {
-        return;
-    };
-    let change = mm * most;
-    if change <= STRETCH_TOLD + SLACK {
-        return;
-    }
-    heap.add(
-        Fault::warning(
-            "W06",
-            format!(
-                "{}: {} grows by {:.1} % along and {:.1} % across in use, {change:.2} mm on {label} ({mm:.2} mm); \
-                 this part does not speak of it",
-                part.title(),
-                material.key,
-                stretch.along * 100.0,
-                stretch.across * 100.0,
-            ),
-        )
-        .at(&part.place)
-        .mark(&stretch.source.place, "the material's stretch")
-        .cure("stretch = \"material\" takes it off beforehand; stretch = [\"0 %\", \"0 %\"] says that none is"),
-    );
-}
-
-/// Whether the machine can cut the material, and the parts.
-fn machine_for(heap: &Heap, job: &Job, part: &Part, sizes: &[Size]) {
+/// Whether the machine can cut the material, and the parts; tells whether its bed can hold them.
+fn machine_for(heap: &Heap, job: &Job, part: &Part, sizes: &[Size]) -> bool {
     let machine = job.machines.get(&part.cut_with);
     let material = job.materials.get(&part.material);
     let (Some(machine), Some(material)) = (machine, material) else {
-        return;
+        return true;
     };
     let process = machine.process.name();
     let shapes = || sizes.iter().flat_map(|s| &s.developed.members).map(|m| m.shape.bounds());
     let bed = (machine.width - 2.0 * machine.margin, machine.depth - 2.0 * machine.margin);
     // No turn makes a thing shorter than the longest side of its box.
     let longest = shapes().map(|b| b.width().max(b.height())).fold(0.0, f64::max);
-    if longest > bed.0.hypot(bed.1) + SLACK {
+    let on_bed = longest <= bed.0.hypot(bed.1) + SLACK;
+    if !on_bed {
         heap.add(
             Fault::error(
                 "E33",
@@ -261,7 +231,7 @@ fn machine_for(heap: &Heap, job: &Job, part: &Part, sizes: &[Size]) {
                     "it has figures for: {has}; cut it with one of those, or write [[cut]] with on = \"{process}\""
                 )),
         );
-        return;
+        return on_bed;
     };
     let least = shapes().map(|b| b.width().min(b.height())).fold(f64::INFINITY, f64::min);
     if setting.kerf() * 2.0 > least {
@@ -279,4 +249,5 @@ fn machine_for(heap: &Heap, job: &Job, part: &Part, sizes: &[Size]) {
             .cure(format!("is it {:.2} mm?", setting.kerf() / 10.0)),
         );
     }
+    on_bed
 }

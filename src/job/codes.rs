@@ -73,7 +73,10 @@ pub const CODES: &[(&str, &str)] = &[
     ("W03", "a value stands out from its column"),
     ("W04", "a fraction is on no rule"),
     ("W05", "a size is outside 0.05 mm to 3 m"),
-    ("W06", "a material's stretch would change a part that does not speak of it"),
+    (
+        "W06",
+        "a material's growth, in use or by wet glue, would change a part that does not speak of it",
+    ),
     ("W07", "a table has no rows"),
     ("W08", "a flaw lies off its sheet"),
     ("W12", "a hole is too small for the machine and is marked for the punch"),
@@ -89,9 +92,16 @@ pub const CODES: &[(&str, &str)] = &[
     ("W26", "a bellows opens near the width of its boards"),
     ("W27", "the cloth of a bellows meets or misses itself at its corners"),
     ("W28", "a cut leaves material in a sharp inside corner"),
+    ("W29", "a part whose rim must stay soft is cut by a laser"),
+    ("W30", "several machines may want one sheet"),
     ("W31", "some pieces have no place in a lay"),
     ("W32", "laser files of an earlier cut are there although the material is now held back"),
     ("W33", "a sheet is larger than the machine's bed"),
+    ("W36", "a sheet has readings outside the thickness that a part asks for"),
+    ("W37", "the facings of a valve could come from sheets of different thickness"),
+    ("W38", "a part that has a left and a right does not say from which side it is drawn"),
+    ("W39", "a table lists most places of a part and skips some"),
+    ("W40", "a laminate's thickness is not the sum of its layers"),
     ("W41", "a bellows does not come to what is wanted of it"),
 ];
 

@@ -2,14 +2,22 @@
 //! figures that are only assumed.
 
 use super::Job;
-use super::batch::{Worked, places};
+use super::batch::Worked;
+use super::words::places;
 use crate::fault::Fault;
+use crate::geom::tolerance::SLACK;
+use crate::geom::{Marks, Point, is_mirror_alike};
+use crate::machine::Process;
+use crate::material::Material;
+use crate::part::{Member, Part, Size};
 use crate::plan::corner_loss;
 use crate::safety;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// An inside corner that keeps more than this is named (mm).
 const CORNER: f64 = 0.05;
+/// A part and its mirror image are alike if nothing stands off by more than this (mm): no knife tells it.
+const ALIKE: f64 = 0.05;
 
 /// Hard stops, once for each material and machine that meet in the job.
 pub fn stops(job: &Job) -> Vec<Fault> {
@@ -31,7 +39,135 @@ pub fn judge(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
     let mut faults = beds(job);
     faults.extend(corners(job, worked));
     faults.extend(punches(job, worked));
+    faults.extend(webs(job, worked));
+    faults.extend(rims(job, worked));
+    faults.extend(sides(job, worked));
     faults
+}
+
+/// W24: webs thinner than the material stands, the width of the cut taken off; told once a part, the thinnest.
+///
+/// A part's own `least-web` is the last word, and what the part itself has told is not told again.
+fn webs(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    for it in worked {
+        let Some(setting) = job.setting(&it.part.material, &it.part.cut_with) else { continue };
+        let silent = |size: &&Size| {
+            !size.measures.has("least-web") && size.developed.faults.iter().all(|f| f.code != "W24")
+        };
+        let thinnest = it
+            .sizes
+            .iter()
+            .filter(silent)
+            .flat_map(|size| size.developed.members.iter().map(move |member| (size, member)))
+            .flat_map(|(size, member)| member.sum.iter().map(move |term| (size, term)))
+            .filter(|(_, term)| term.label == "thinnest web")
+            .min_by(|(_, a), (_, b)| a.value.total_cmp(&b.value));
+        let Some((size, term)) = thinnest else { continue };
+        let left = term.value - setting.kerf();
+        if left >= setting.least_web - SLACK {
+            continue;
+        }
+        let off = if setting.kerf() > 0.0 {
+            format!(", the cut of {:.2} mm taken off", setting.kerf())
+        } else {
+            String::new()
+        };
+        faults.push(
+            Fault::warning(
+                "W24",
+                format!(
+                    "{} {}: only {left:.2} mm of material {}{off}; {} wants {:.2} mm",
+                    it.part.title(),
+                    places(&size.positions),
+                    term.written,
+                    it.part.material,
+                    setting.least_web
+                ),
+            )
+            .at(&it.part.place)
+            .mark(&setting.place, "the material's `least-web`")
+            .cure(if it.part.kind.card().keys.iter().any(|key| key.name == "least-web") {
+                format!(
+                    "move the holes apart, or say that it will do: least-web = \"{:.2} mm\" in the part",
+                    (term.value * 100.0).floor() / 100.0
+                )
+            } else {
+                "move the holes apart or make them smaller".to_owned()
+            }),
+        );
+    }
+    faults
+}
+
+/// W29: a laser hardens the rim of what must stay soft.
+///
+/// # Source
+/// Leather shrinks from about 70 °C and its edge goes hard; a hard rim does not seal. Common practice.
+fn rims(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
+    let laser = |part: &Part| {
+        let machine = job.machine(&part.cut_with)?;
+        let material = job.materials.get(&part.material)?;
+        // What is held back is told as that.
+        (machine.process == Process::Laser && safety::gate(material, machine).is_ok())
+            .then_some(machine)
+    };
+    let knife = job
+        .short_names
+        .keys()
+        .find(|name| job.machine(name).is_some_and(|m| m.process == Process::Knife))
+        .map_or("knife", String::as_str);
+    let mut faults = Vec::new();
+    for it in worked {
+        let Some(machine) = laser(it.part) else { continue };
+        if it.sizes.iter().flat_map(|s| &s.developed.members).any(|member| member.soft) {
+            faults.push(
+                Fault::warning(
+                    "W29",
+                    format!("{}: {} hardens its rim, which must stay soft", it.part.title(), machine.key),
+                )
+                .at(&it.part.place)
+                .cure(format!(
+                    "cut-with = \"{knife}\", or punch it; under a laser allow a char trim, to be pared off"
+                )),
+            );
+        }
+    }
+    faults
+}
+
+/// W38: parts with a left and a right on stuff with two sides that do not say from which side they are drawn.
+fn sides(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    for it in worked.iter().filter(|it| it.part.face.is_none()) {
+        let Some([one, other]) = job.materials.get(&it.part.material).map(Material::sides) else {
+            continue;
+        };
+        let handed = |size: &&Size| !size.developed.members.iter().all(is_alike);
+        let Some(size) = it.sizes.iter().find(handed) else { continue };
+        faults.push(
+            Fault::warning(
+                "W38",
+                format!(
+                    "{} {}: turned over it is another shape, and nothing says from which side it is drawn",
+                    it.part.title(),
+                    places(&size.positions)
+                ),
+            )
+            .at(&it.part.place)
+            .cure(format!(
+                "face = \"{one}\" or \"{other}\", the side that is seen as it is drawn; without it the part is cut as \
+                 drawn, whichever side of the sheet lies up"
+            )),
+        );
+    }
+    faults
+}
+
+/// Whether a member can be turned over and laid on itself, its folds and punched holes too.
+fn is_alike(member: &Member) -> bool {
+    let dots: Vec<(Point, f64)> = member.punches.iter().map(|p| (p.at, p.diameter)).collect();
+    is_mirror_alike(&member.shape, Marks { lines: &member.creases, dots: &dots }, ALIKE)
 }
 
 /// Sheets larger than the bed of the machine that may cut them.
@@ -156,6 +292,11 @@ pub fn assumed(job: &Job) -> Vec<String> {
             && job.parts.iter().any(|p| p.material == material.key && p.stretch.is_some())
         {
             list.push(format!("stretch of {}", material.key));
+        }
+        if material.wet.as_ref().is_some_and(|s| s.source.is_assumed())
+            && job.parts.iter().any(|p| p.material == material.key && p.wet.is_some())
+        {
+            list.push(format!("wet-glue of {}", material.key));
         }
     }
     list

@@ -10,10 +10,19 @@ use super::words::{check_name, share};
 use crate::fault::{Fault, Place};
 use crate::machine::Process;
 use crate::material::{CutSetting, Material, Polymer, Sort, Stretch, Tannage};
+use crate::units::Length;
 use std::collections::BTreeMap;
+use toml::de::DeValue;
 
 /// No stretch in use is greater (share).
 const MOST_STRETCH: f64 = 0.5;
+/// A laminate's own thickness may differ from that of its layers by this share.
+const OFF_SUM: f64 = 0.1;
+/// The least web of cork where its record gives none (mm).
+///
+/// # Source
+/// Common practice: bound cork breaks at less.
+const CORK_WEB: f64 = 3.0;
 
 /// Loads every material that parts and sheets name.
 pub(super) fn load(
@@ -32,33 +41,86 @@ pub(super) fn load(
             wanted.entry(material).or_default().extend(at.clone());
         }
     }
-    let mut materials = BTreeMap::new();
-    for (name, places) in wanted {
-        if name.is_empty() {
-            continue;
-        }
-        let Some(document) = desk.profile("materials", name, &places) else {
-            continue;
-        };
-        walk(&document, &desk.heap, "a material profile", |top| {
-            if let Some(material) = material(name, top) {
-                materials.insert(name.to_owned(), material);
-            }
-        });
-    }
-    materials
+    let mut library = Library { desk, read: BTreeMap::new() };
+    wanted
+        .into_iter()
+        .filter(|(name, _)| !name.is_empty())
+        .filter_map(|(name, places)| {
+            Some((name.to_owned(), library.material(name, &places, true)?))
+        })
+        .collect()
 }
 
-fn material(name: &str, mut top: Reader<'_>) -> Option<Material> {
-    let Some(mut head) = top.take_table("material", "[material]") else {
+/// The profiles read so far; each is read once, however many name it.
+struct Library<'a, 'd> {
+    desk: &'a Desk<'d>,
+    read: BTreeMap<String, Option<Material>>,
+}
+
+impl Library<'_, '_> {
+    /// A material by the name of its profile. Layers are looked up where it is cut by itself (`whole`), and not where
+    /// it is a layer: laminates of laminates are refused.
+    fn material(&mut self, name: &str, places: &[Place], whole: bool) -> Option<Material> {
+        if let Some(known) = self.read.get(name) {
+            return known.clone();
+        }
+        let desk = self.desk;
+        let mut made = None;
+        if let Some(document) = desk.profile("materials", name, places) {
+            walk(&document, &desk.heap, "a material profile", |top| {
+                made = material(name, top, whole.then_some(&mut *self));
+            });
+        }
+        self.read.insert(name.to_owned(), made.clone());
+        made
+    }
+}
+
+/// `[material]` and what stands below it; a layer comes without a library.
+fn material(
+    name: &str,
+    mut top: Reader<'_>,
+    library: Option<&mut Library<'_, '_>>,
+) -> Option<Material> {
+    let Some(head) = top.take_table("material", "[material]") else {
         top.needs_table("[material]", "its head", "write [material] with its keys below it");
         return None;
     };
+    let made = record(name, head, library);
+    let wet = top.take_table("wet-glue", "[wet-glue]").and_then(stretch);
+    let stretch = top.take_table("stretch", "[stretch]").and_then(stretch);
+    let thick = made.as_ref().and_then(|m| m.thickness.as_ref()).map_or(0.0, Length::mm);
+    let cork = made.as_ref().is_some_and(|m| m.sort == Sort::Cork);
+    let web = if cork { thick.max(CORK_WEB) } else { thick };
+    let tables = top.take_tables("cut", "this [[cut]]");
+    let wanted = tables.len();
+    let cuts: Vec<CutSetting> = tables.into_iter().filter_map(|table| cut(table, web)).collect();
+    for (n, cut) in cuts.iter().enumerate() {
+        if let Some(first) = cuts.iter().take(n).find(|first| first.on == cut.on) {
+            top.heap.add(
+                Fault::error("E14", format!("two [[cut]] tables are for \"{}\"", cut.on))
+                    .at(&cut.place)
+                    .mark(&first.place, "first here")
+                    .cure("delete one of them"),
+            );
+        }
+    }
+    top.finish("table");
+    (cuts.len() == wanted).then_some(())?;
+    Some(Material { stretch, wet, cuts, ..made? })
+}
+
+/// What the head of a profile says; tables are still to come.
+fn record(
+    name: &str,
+    mut head: Reader<'_>,
+    library: Option<&mut Library<'_, '_>>,
+) -> Option<Material> {
     let title = head.take_text("name").map_or_else(|| name.to_owned(), |(text, _)| text);
     let sort = head
         .need_text("sort", "what it is", "\"leather\"")
         .and_then(|_| head.take_word("sort", Sort::NAMES));
-    let thickness = head.take_length("thickness", How::Thickness).map(|(l, _)| l);
+    let given = head.take_length("thickness", How::Thickness);
     let tannage = head.take_word("tannage", Tannage::NAMES).map(|(t, _)| t);
     let coating = head.take_word("coating", Polymer::NAMES).map(|(c, _)| c);
     let salvaged = head.take_flag("salvaged").unwrap_or(false);
@@ -71,27 +133,22 @@ fn material(name: &str, mut top: Reader<'_>) -> Option<Material> {
             "name the coating, or say sort = \"cloth\"",
         );
     }
-    let head_source = source(&mut head);
+    let laminate = sort.as_ref().is_some_and(|(sort, _)| *sort == Sort::Laminate);
+    let whole = library.is_some();
+    let made = if sort.is_some() {
+        layers(&mut head, laminate, library)
+    } else {
+        // Nobody knows whether it may have them.
+        let _ = (head.take("layers"), head.take("glue"));
+        None
+    };
+    let source = source(&mut head);
     let place = head.place.clone();
+    let (layers, glue) = made.unzip();
+    let layers = layers.unwrap_or_default();
+    let thickness = thickness(&head, given, &layers, glue.flatten());
     head.finish("key");
-    let wet = top.take_table("wet-glue", "[wet-glue]").and_then(stretch);
-    let stretch = top.take_table("stretch", "[stretch]").and_then(stretch);
-    let thick = thickness.as_ref().map_or(0.0, crate::units::Length::mm);
-    let tables = top.take_tables("cut", "this [[cut]]");
-    let wanted = tables.len();
-    let cuts: Vec<CutSetting> = tables.into_iter().filter_map(|table| cut(table, thick)).collect();
-    for (n, cut) in cuts.iter().enumerate() {
-        if let Some(first) = cuts.iter().take(n).find(|first| first.on == cut.on) {
-            top.heap.add(
-                Fault::error("E14", format!("two [[cut]] tables are for \"{}\"", cut.on))
-                    .at(&cut.place)
-                    .mark(&first.place, "first here")
-                    .cure("delete one of them"),
-            );
-        }
-    }
-    top.finish("table");
-    if cuts.len() != wanted {
+    if laminate && whole && layers.is_empty() {
         return None;
     }
     Some(Material {
@@ -99,16 +156,119 @@ fn material(name: &str, mut top: Reader<'_>) -> Option<Material> {
         title,
         sort: sort?.0,
         thickness,
+        layers,
         tannage,
         coating,
         salvaged,
         data_sheet,
-        stretch,
-        wet,
-        cuts,
-        source: head_source?,
+        stretch: None,
+        wet: None,
+        cuts: Vec::new(),
+        source: source?,
         place,
     })
+}
+
+/// The layers of a laminate, each with its record, and the thickness of one line of glue (mm).
+fn layers(
+    head: &mut Reader<'_>,
+    laminate: bool,
+    library: Option<&mut Library<'_, '_>>,
+) -> Option<(Vec<Material>, Option<f64>)> {
+    const SAMPLE: &str = "[\"valve-leather\", \"wool-felt\"]";
+    let (item, line) = (head.take("layers"), head.take("glue"));
+    if !laminate {
+        for (key, item) in [("layers", item), ("glue", line)] {
+            if let Some(item) = item {
+                head.fault(
+                    "E28",
+                    format!("only a laminate has `{key}`"),
+                    &item.place,
+                    "say sort = \"laminate\", or leave it out",
+                );
+            }
+        }
+        return None;
+    }
+    if line.is_none() {
+        head.needs("glue", "thickness of one line of glue", "\"2 thou\"");
+    }
+    let glue = line.and_then(|item| head.readings_of("glue", &item, How::Thickness));
+    let Some(item) = item else {
+        head.needs("layers", "its materials, the outer one first", SAMPLE);
+        return None;
+    };
+    let Some(list) = head.list_of(&item) else {
+        head.wants("layers", "a list of materials", &item, SAMPLE);
+        return None;
+    };
+    if list.len() < 2 {
+        head.fault(
+            "E28",
+            "a laminate has two layers or more".to_owned(),
+            &item.place,
+            format!("for example layers = {SAMPLE}"),
+        );
+        return None;
+    }
+    let library = library?;
+    let mut made = Vec::new();
+    for item in list {
+        let DeValue::String(name) = item.value else {
+            head.wants("layers", "names of materials in quotes", &item, SAMPLE);
+            return None;
+        };
+        if !check_name(head, name, &item.place) {
+            return None;
+        }
+        let layer = library.material(name, std::slice::from_ref(&item.place), false)?;
+        if layer.sort == Sort::Laminate {
+            head.fault(
+                "E28",
+                format!("the layer {name} is itself a laminate"),
+                &item.place,
+                "name its layers one by one",
+            );
+            return None;
+        }
+        made.push(layer);
+    }
+    Some((made, glue.map(|length| length.mm())))
+}
+
+/// The thickness as given; for a laminate that gives none, the sum of its layers and the glue between them.
+fn thickness(
+    head: &Reader<'_>,
+    given: Option<(Length, Place)>,
+    layers: &[Material],
+    glue: Option<f64>,
+) -> Option<Length> {
+    let each: Option<Vec<f64>> =
+        layers.iter().map(|layer| layer.thickness.as_ref().map(Length::mm)).collect();
+    let sum = each.filter(|each| !each.is_empty()).zip(glue).map(|(each, glue)| {
+        each.iter().sum::<f64>() + each.iter().skip(1).map(|_| glue).sum::<f64>()
+    });
+    match (given, sum) {
+        (Some((given, place)), Some(sum)) => {
+            if (given.mm() / sum - 1.0).abs() > OFF_SUM + 1e-9 {
+                head.heap.add(
+                    Fault::warning(
+                        "W40",
+                        format!(
+                            "`thickness` is {}, and its layers with the glue between make {sum:.2} mm",
+                            given.text()
+                        ),
+                    )
+                    .at(&place)
+                    .cure("measure the glued sheet again, or leave `thickness` out: the sum is taken then"),
+                );
+            }
+            Some(given)
+        }
+        (given, sum) => given
+            .map(|(given, _)| given)
+            .or_else(|| sum.map(|sum| Length::from_mm((sum * 1000.0).round() / 1000.0))),
+    }
 }
 
 /// The maker's data sheet: who gave it and on which day. A text that says neither is no data sheet.
@@ -164,7 +324,8 @@ pub(super) fn check_share(reader: &Reader<'_>, text: &str, place: &Place) -> Opt
     value
 }
 
-fn cut(mut table: Reader<'_>, thickness: f64) -> Option<CutSetting> {
+/// `web` is the least web where the table gives none and the kerf asks for no more (mm).
+fn cut(mut table: Reader<'_>, web: f64) -> Option<CutSetting> {
     let on =
         table.need_text("on", "the machine, or \"laser\" or \"knife\" for any such", "\"knife\"");
     if let Some((name, place)) = &on {
@@ -220,16 +381,16 @@ fn cut(mut table: Reader<'_>, thickness: f64) -> Option<CutSetting> {
     };
     let gap = table.need_length("gap", "material left between two cuts", "\"1 mm\"");
     let edge = table.need_length("edge", "material left to the sheet's edge or a flaw", "\"5 mm\"");
-    let web = table.take_length("least-web", How::Size);
+    let own_web = table.take_length("least-web", How::Size);
     let web_given = table.has("least-web");
     let source = source(&mut table);
     let place = table.place.clone();
     table.finish("key");
     let (kerf_x, kerf_y) = kerfs?;
-    let least_web = match web {
+    let least_web = match own_web {
         Some((web, _)) => web.mm(),
         None if web_given => return None,
-        None => (3.0 * kerf_x.max(kerf_y)).max(thickness),
+        None => (3.0 * kerf_x.max(kerf_y)).max(web),
     };
     Some(CutSetting {
         on: on?.0,

@@ -23,6 +23,7 @@ mod materials;
 mod outlines;
 mod parts;
 mod reader;
+mod room;
 mod rows;
 mod sheets;
 mod slips;
@@ -34,12 +35,13 @@ mod template;
 mod tests;
 mod words;
 
-pub use batch::{Batch, Worked, batches, places, work_out};
+pub use batch::{Batch, Worked, batches, work_out};
 pub use builtin::{PROFILES, profile};
 pub use codes::{CODES, code_of};
 pub use judge::{assumed, judge, stops};
 pub use starter::starter;
 pub use template::{cell, template_for, template_table};
+pub use words::places;
 
 use crate::fault::{Fault, Place, Sources, any_error};
 use crate::geom::Loop;

@@ -7,6 +7,7 @@ use super::figures::{self, Taken, example};
 use super::machines::Names;
 use super::reader::Reader;
 use super::sheets::doubled;
+use super::slips;
 use super::stuff::{self, Growth, Stuff};
 use super::table::{self, Rows};
 use super::words::{self, MOST_PIECES, check_name, check_path};
@@ -379,6 +380,9 @@ fn measures(
             .at(&draft.part.place)
             .cure(format!("for example {} = {}", key.name, example(key))),
         );
+    }
+    if let (true, Some(rows)) = (known && short.is_empty(), &draft.rows) {
+        slips::missing(heap, &draft.part, rows);
     }
     all
 }

@@ -3,6 +3,8 @@
 //! Nothing here is ever put right by itself; it is pointed out, with what was likely meant.
 
 use super::document::Heap;
+use super::table::Rows;
+use super::words::runs;
 use crate::fault::{Fault, Place};
 use crate::part::{Part, Value};
 use crate::units::Length;
@@ -56,6 +58,35 @@ pub(super) fn readings(heap: &Heap, length: &Length, place: &Place) {
             .cure("measure again; the mean is used"),
         );
     }
+}
+
+/// W39: a table that has a row for nearly every place of a part is meant to have one for each.
+///
+/// A table of a few odd places is none of that; three in four is where a list begins.
+pub(super) fn missing(heap: &Heap, part: &Part, rows: &Rows) {
+    let numbers = part.positions.numbers();
+    let missing: Vec<u32> = numbers.iter().copied().filter(|n| !rows.contains_key(n)).collect();
+    let Some(first) = rows.values().next().filter(|_| !missing.is_empty()) else {
+        return;
+    };
+    if 4 * missing.len() > numbers.len() {
+        return;
+    }
+    let file = &first.measures.place.file;
+    heap.add(
+        Fault::warning(
+            "W39",
+            format!(
+                "{file} has {} of the {} places of {} and skips {}",
+                numbers.len() - missing.len(),
+                numbers.len(),
+                part.name,
+                runs(&missing)
+            ),
+        )
+        .at(&Place::head(file))
+        .cure("measure them too; a row with nothing but its position takes what the part says"),
+    );
 }
 
 /// W03: values that stand out from their column, for every length of a part that has several positions.

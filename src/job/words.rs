@@ -131,23 +131,36 @@ pub(super) fn positions(text: &str, notes: Option<u32>) -> Result<Vec<u32>, Faul
     Ok(found.into_iter().collect())
 }
 
-/// Positions told back, runs drawn together: `3, 7-9`.
+/// Numbers as a person writes them: `1-12, 15, 20-30`.
+pub fn places(numbers: &[u32]) -> String {
+    told(numbers, usize::MAX)
+}
+
+/// The same for a message, cut short after eight runs.
 pub(super) fn runs(numbers: &[u32]) -> String {
-    let mut told: Vec<String> = Vec::new();
-    let mut rest = numbers;
-    while let Some(first) = rest.first().copied() {
-        let mut n = 1;
-        while rest.get(n).is_some_and(|next| rest[n - 1] + 1 == *next) {
-            n += 1;
-        }
-        told.push(if n == 1 { first.to_string() } else { format!("{first}-{}", rest[n - 1]) });
-        rest = &rest[n..];
-        if told.len() == 8 && !rest.is_empty() {
-            told.push("…".to_owned());
-            break;
+    told(numbers, 8)
+}
+
+fn told(numbers: &[u32], most: usize) -> String {
+    let mut sorted = numbers.to_vec();
+    sorted.sort_unstable();
+    let mut runs: Vec<(u32, u32)> = Vec::new();
+    for n in sorted {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == n => *last = n,
+            _ => runs.push((n, n)),
         }
     }
-    told.join(", ")
+    let run = |(a, b): &(u32, u32)| match b - a {
+        0 => a.to_string(),
+        1 => format!("{a}, {b}"),
+        _ => format!("{a}-{b}"),
+    };
+    let mut list: Vec<String> = runs.iter().take(most).map(run).collect();
+    if runs.len() > most {
+        list.push("…".to_owned());
+    }
+    list.join(", ")
 }
 
 /// Spares: `none`, `6`, `1 in 10`, `5 %`, each with `, at least 2` if wanted.

@@ -19,6 +19,7 @@ fn material(sort: Sort) -> Material {
         title: "M".into(),
         sort,
         thickness: None,
+        layers: Vec::new(),
         tannage: None,
         coating: None,
         salvaged: false,
@@ -82,6 +83,32 @@ fn halogens_unknowns_and_salvage_never_pass() {
     assert!(gate(&felt, &laser("outdoors")).is_ok());
     felt.salvaged = true;
     assert!(gate(&felt, &laser("outdoors")).is_err());
+}
+
+#[test]
+fn a_laminate_never_passes_and_its_layers_are_named() {
+    let mut felt = material(Sort::Felt);
+    felt.coating = Some(Polymer::None);
+    let mut skin = material(Sort::Leather);
+    skin.title = "suede".into();
+    skin.coating = Some(Polymer::None);
+    skin.tannage = Some(Tannage::Vegetable);
+    assert!(gate(&felt, &laser("outdoors")).is_ok() && gate(&skin, &laser("outdoors")).is_ok());
+    let mut both = material(Sort::Laminate);
+    both.coating = Some(Polymer::None);
+    both.layers = vec![felt, skin];
+    let fault = gate(&both, &laser("outdoors")).unwrap_err();
+    assert!(
+        fault.text.ends_with("a laminate is for the knife: its glue chars and its layers part")
+    );
+    assert!(fault.cure.is_some_and(|cure| cure.contains("no option lifts this")));
+    both.layers[1].tannage = Some(Tannage::Chrome);
+    assert_eq!(
+        not_for_laser(&both).as_deref(),
+        Some(
+            "NOT FOR LASER: a laminate is for the knife: its glue chars and its layers part; suede in it: chrome tanned"
+        )
+    );
 }
 
 #[test]

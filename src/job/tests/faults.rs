@@ -2,7 +2,7 @@
 //!
 //! `cases.txt` holds blocks: `== name`, then changes `path: this => that`, then every fault as
 //! `code file:line:column text | cure`. In changes `\n`, `\t` and `\xHH` stand for those bytes; `ALL` for a whole file,
-//! `GONE` for a file that is not there. With `POUCHWORK_TOLD=FILE` the blocks that differ are written to that file.
+//! `GONE` for a file that is not there. A block called `check …` is judged as well, as the command `check` does. With `POUCHWORK_TOLD=FILE` the blocks that differ are written to that file.
 
 use super::*;
 use std::fmt::Write as _;
@@ -111,8 +111,14 @@ fn every_case_is_told_exactly() {
                 wanted.push(line.to_owned());
             }
         }
-        let (job, faults) = memory.read();
+        let (job, mut faults) = memory.read();
         assert_eq!(job.is_none(), crate::fault::any_error(&faults), "{name}");
+        if let Some(job) = job.as_ref().filter(|_| name.starts_with("check ")) {
+            let (worked, more) = crate::job::work_out(job);
+            faults.extend(more);
+            faults.extend(crate::job::stops(job));
+            faults.extend(crate::job::judge(job, &worked));
+        }
         let got: Vec<String> = faults.iter().map(told).collect();
         if got != wanted {
             let _ = write!(wrong, "\n== {name}\n{changes}{}\n", got.join("\n"));

@@ -270,6 +270,45 @@ fn a_materials_stretch_is_taken_over() {
 }
 
 #[test]
+fn a_laminate_is_the_sum_of_its_layers() {
+    let job = base().text("job.toml").replace("\"pouch-leather\"", "\"leather-on-felt\"");
+    let job = sound(&base().with("job.toml", job.as_str()));
+    let both = &job.materials["leather-on-felt"];
+    // 0.035 in of leather, 3/32 in of felt, 2 thou of glue, by hand: 0.889 + 2.38125 + 0.0508 mm.
+    assert!((both.thickness.as_ref().unwrap().mm() - 3.321).abs() < 1e-9);
+    let layers: Vec<&str> = both.layers.iter().map(|m| m.key.as_str()).collect();
+    assert_eq!((both.sort, layers), (Sort::Laminate, vec!["valve-leather", "wool-felt"]));
+    assert_eq!((both.sides(), both.is_woven()), (&[Face::Grain, Face::Flesh][..], false));
+    // A web is at least as wide as the stuff is thick.
+    assert!((both.cuts[0].least_web - 3.321).abs() < 1e-9);
+    assert!(!job.materials.contains_key("wool-felt"), "a layer is no material of the job");
+    let paths: Vec<&str> = job.inputs.iter().map(|i| i.path.as_str()).collect();
+    assert!(paths.contains(&"built-in materials/wool-felt.toml"), "{paths:?}");
+    // Three layers have two lines of glue; felt outside, cloth below: woven, and with the cloth's sides.
+    let three = "[material]\nsort = \"laminate\"\nlayers = [\"wool-felt\", \"thin-card\", \"bellows-cloth\"]\n\
+                 glue = \"0.1 mm\"\nsource = \"coupon\"\n";
+    let leaf = "\n[[leaf]]\nid = \"L\"\nmaterial = \"three\"\nup = \"cloth\"\nwidth = \"9 in\"\nlength = \"9 in\"\n";
+    let job = base().text("job.toml") + leaf;
+    let job = sound(&base().with("job.toml", job).with("materials/three.toml", three));
+    let three = &job.materials["three"];
+    assert_eq!((three.sides(), three.is_woven()), (&[Face::Cloth, Face::Rubber][..], true));
+    let sum = (3.0 / 32.0 + 0.020 + 0.010) * 25.4 + 0.2;
+    assert!((three.thickness.as_ref().unwrap().mm() - sum).abs() < 6e-4);
+}
+
+#[test]
+fn figures_for_wet_glue_that_are_assumed_are_listed() {
+    let profile = crate::job::builtin::profile("materials/pouch-leather.toml").unwrap().to_owned();
+    let wet = "\n[wet-glue]\nalong = \"1 %\"\nacross = \"-1 %\"\nsource = \"assumed\"\n";
+    let job = base().text("job.toml").replace("land =", "wet-glue = \"material\"\nland =");
+    let memory = base().with("job.toml", job).with("materials/pouch-leather.toml", profile + wet);
+    let job = sound(&memory);
+    let wet = job.parts[0].wet.as_ref().unwrap();
+    assert!((wet.along - 0.01).abs() < 1e-12 && (wet.across + 0.01).abs() < 1e-12);
+    assert!(crate::job::assumed(&job).contains(&"wet-glue of pouch-leather".to_owned()));
+}
+
+#[test]
 fn positions_and_spares_read_as_people_write_them() {
     use crate::job::words::{positions, runs, spares};
     let read = |text| positions(text, Some(12)).unwrap();
@@ -294,7 +333,11 @@ fn positions_and_spares_read_as_people_write_them() {
     ] {
         assert!(positions(bad, Some(5)).is_err(), "{bad}");
     }
-    assert_eq!(runs(&[3, 7, 8, 9, 11]), "3, 7-9, 11");
+    assert_eq!(runs(&[11, 3, 7, 8, 9, 12]), "3, 7-9, 11, 12");
+    let odd: Vec<u32> = (0..20).map(|n| 2 * n + 1).collect();
+    assert_eq!(runs(&odd), "1, 3, 5, 7, 9, 11, 13, 15, …");
+    assert_eq!(crate::job::places(&odd).matches(',').count(), 19);
+    assert_eq!(crate::job::places(&[]), "");
     let spare = |text| spares(text).unwrap();
     for (text, share, least) in [
         ("none", 0.0, 0),

@@ -40,9 +40,9 @@ fn units_of_heads_yield_to_units_of_cells() {
     assert_eq!(well("position,well (in)\n3,29.1 mm\n", 3), "29.1 mm");
     // The part's unit holds where the head is silent, and yields to it.
     let job = base().text("job.toml").replace("table =", "unit = \"mm\"\ntable =");
-    for (head, text) in [("well", "29 mm"), ("well (in)", "29 in")] {
+    for (head, text) in [("well", "9 mm"), ("well (in)", "9 in")] {
         let memory = base().with("job.toml", job.as_str());
-        let (made, _) = memory.with("p.csv", format!("position,{head}\n3,29\n")).read();
+        let (made, _) = memory.with("p.csv", format!("position,{head}\n3,9\n")).read();
         let made = made.unwrap();
         assert_eq!(made.parts[0].measures[2].length("well").unwrap().text(), text);
     }
