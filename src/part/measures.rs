@@ -48,6 +48,44 @@ pub struct Key {
     pub example: &'static str,
 }
 
+impl Key {
+    /// A length that may be left out.
+    pub(super) const fn length(
+        name: &'static str,
+        about: &'static str,
+        example: &'static str,
+    ) -> Key {
+        Key { name, takes: Takes::Length, needed: false, about, example }
+    }
+
+    /// A length that must be there.
+    pub(super) const fn needed(
+        name: &'static str,
+        about: &'static str,
+        example: &'static str,
+    ) -> Key {
+        Key { name, takes: Takes::Length, needed: true, about, example }
+    }
+
+    /// A whole number that may be left out.
+    pub(super) const fn count(
+        name: &'static str,
+        about: &'static str,
+        example: &'static str,
+    ) -> Key {
+        Key { name, takes: Takes::Count, needed: false, about, example }
+    }
+
+    /// An angle that may be left out.
+    pub(super) const fn angle(
+        name: &'static str,
+        about: &'static str,
+        example: &'static str,
+    ) -> Key {
+        Key { name, takes: Takes::Quantity(Quality::Angle), needed: false, about, example }
+    }
+}
+
 /// One figure.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Value {

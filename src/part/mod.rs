@@ -7,18 +7,29 @@
 //! A new kind is one file here (its keys and `develop`) and one row in [`Kind`].
 
 mod bellows;
+mod bushing;
+mod card;
+mod dips;
+mod dish;
 mod disk;
 mod facing;
+mod flap;
 mod gasket;
+mod gusset;
 mod hinge;
 mod holes;
 mod measures;
 mod member;
+mod mute;
+mod pallet;
 mod panel;
 mod piece;
 mod pouch;
+mod spacer;
 mod strip;
 mod sum;
+#[cfg(test)]
+mod trial;
 
 pub use measures::{Key, Measures, Takes, Value};
 pub use member::{Developed, Dimension, Member, MemberName, Punch, Term, TermRole};
@@ -31,7 +42,7 @@ use std::fmt;
 /// A kind of part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
-    /// A disk glued over a well, sagging by its dip.
+    /// Thin leather over a well, sagging by its dip.
     Pouch,
     /// The leather on a valve's seat side, one or two to a valve.
     Facing,
@@ -47,6 +58,20 @@ pub enum Kind {
     Disk,
     /// A disk with a hole.
     Ring,
+    /// Papers that make up a gap.
+    Spacer,
+    /// A flap valve over a row of ports.
+    Flap,
+    /// The leather of a pallet, and its felt.
+    Pallet,
+    /// A strip before a row of openings.
+    Mute,
+    /// A strip that lines a round hole.
+    Bushing,
+    /// A stiffener for a panel of a bellows.
+    Card,
+    /// The leather corner between two ribs.
+    Gusset,
 }
 
 /// Pieces of another material that belong to a part: the cards of a bellows, the lifter of a pouch.
@@ -96,6 +121,13 @@ pub const KINDS: &[KindCard] = &[
     bellows::CARD,
     disk::DISK,
     disk::RING,
+    spacer::CARD,
+    flap::CARD,
+    pallet::CARD,
+    mute::CARD,
+    bushing::CARD,
+    card::CARD,
+    gusset::CARD,
 ];
 
 impl Kind {
@@ -115,5 +147,28 @@ impl Kind {
 impl fmt::Display for Kind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(self.card().name)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_kind_has_its_own_card() {
+        for card in KINDS {
+            assert_eq!(Kind::named(card.name), Some(card.kind));
+            assert_eq!(card.kind.card().name, card.name);
+        }
+    }
+
+    /// A companion's table and a key of the same name could not both be typed.
+    #[test]
+    fn companions_do_not_hide_keys() {
+        for card in KINDS {
+            for companion in card.companions {
+                assert!(card.keys.iter().all(|key| key.name != companion.name), "{}", card.name);
+            }
+        }
     }
 }

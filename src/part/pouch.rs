@@ -1,48 +1,56 @@
-//! A pouch: a disk of thin leather glued over a well, sagging by its dip.
+//! A pouch: thin leather glued over a well, sagging by its dip.
 //!
-//! The disk must reach down into the well and back, so its free diameter is the length of a line across the dished
-//! skin. Which line depends on how the dip is made; the rules bracket one another, and the spread is shown.
+//! A disk for a round well, a square for a square one, one strip over a row of wells, or a disk that is held by a ring
+//! or drawn over a cup. What lies over the well is worked out in `dish`; here comes what holds it.
 
+use super::dips;
+use super::dish::{Dish, lifter_too_large};
 use super::measures::{Key, Measures, Takes};
-use super::member::{Developed, Dimension, Member, Punch};
-use super::sum::{Sum, doubt, mm, positive, shown, wrong};
-use super::{Kind, KindCard};
+use super::member::{Developed, Dimension, Member, MemberName, Punch};
+use super::sum::{Sum, asked, corner_fits, doubt, idle, mm, positive, shown, wrong};
+use super::{Companion, Kind, KindCard};
 use crate::fault::{Fault, any_error};
-use crate::geom::{Loop, Point, Shape};
+use crate::geom::{Loop, Point, Shape, rectangle};
 
 pub(super) const CARD: KindCard = KindCard {
     kind: Kind::Pouch,
     name: "pouch",
-    about: "a disk glued over a well, sagging by its dip",
+    about: "leather over a well, sagging by its dip: a disk, a square, a strip, held by a ring or over a cup",
     keys: KEYS,
-    companions: &[],
+    companions: &[
+        Companion {
+            name: LIFTER,
+            about: "the flat lifter that is glued on, as large as `lifter`",
+            keys: &[],
+            lengthwise: false,
+        },
+        Companion {
+            name: DOT,
+            about: "the cloth dot under the lifter",
+            keys: &[Key::needed("diameter", "diameter", "3/16 in")],
+            lengthwise: false,
+        },
+    ],
     lengthwise: false,
     taut: false,
     develop,
 };
 
-const KEYS: &[Key] = &[
+/// The lifter's table; `lifter` alone is the key for its size.
+const LIFTER: &str = "lifter-plate";
+const DOT: &str = "dot";
+
+pub(super) const KEYS: &[Key] = &[
     Key {
-        name: "well",
-        takes: Takes::Length,
-        needed: true,
-        about: "diameter of the well",
-        example: "1 1/8 in",
+        name: "form",
+        takes: Takes::Word(&["disk", "square", "strip", "ring", "cup"]),
+        needed: false,
+        about: "disk (usual), square, one strip over a row of wells, held by a ring, or drawn over a cup",
+        example: "disk",
     },
-    Key {
-        name: "dip",
-        takes: Takes::Length,
-        needed: true,
-        about: "how far it sags at the centre",
-        example: "3/32 in",
-    },
-    Key {
-        name: "land",
-        takes: Takes::Length,
-        needed: true,
-        about: "glued rim",
-        example: "3/16 in",
-    },
+    Key::needed("well", "diameter of the well; the side of a square one", "1 1/8 in"),
+    Key::needed("dip", "how far it sags at the centre", "3/32 in"),
+    Key::length("land", "glued rim, on each side of a strip", "3/16 in"),
     Key {
         name: "rule",
         takes: Takes::Word(&["arc", "ball", "lifter", "area"]),
@@ -50,327 +58,448 @@ const KEYS: &[Key] = &[
         about: "how the dip is made: over a form (arc), with a round-nosed tool (ball), by a flat lifter, or equal area",
         example: "arc",
     },
+    Key::length("nose", "nose radius of the ball tool", "1/2 in"),
+    Key::length("lifter", "diameter of the flat lifter; the side of a square one", "1/2 in"),
+    Key::length("bleed", "bleed hole at the centre, always punched", "#70 drill"),
+    Key::length("depth", "depth of the well", "1/8 in"),
+    Key::length("leather", "thickness of the leather, for the clearance at the bottom", "9 thou"),
+    Key::length("pitch", "from this well's centre to the next", "1 1/2 in"),
+    Key::length("corner", "radius of a square's corners; silent: the land", "3/16 in"),
+    Key::count("dips", "how many dips a strip has", "12"),
     Key {
-        name: "nose",
-        takes: Takes::Length,
+        name: "break",
+        takes: Takes::Tables(dips::BREAK),
         needed: false,
-        about: "nose radius of the ball tool",
-        example: "1/2 in",
+        about: "wider places between the wells of a strip",
+        example: "[[part.break]]",
     },
     Key {
-        name: "lifter",
-        takes: Takes::Length,
+        name: "at",
+        takes: Takes::Lengths,
         needed: false,
-        about: "diameter of the flat lifter",
-        example: "1/2 in",
+        about: "centres of a strip's wells from the first, instead of dips and pitch",
+        example: "[\"0 in\", \"1 1/2 in\"]",
     },
-    Key {
-        name: "bleed",
-        takes: Takes::Length,
-        needed: false,
-        about: "bleed hole at the centre, always punched",
-        example: "#70 drill",
-    },
-    Key {
-        name: "depth",
-        takes: Takes::Length,
-        needed: false,
-        about: "depth of the well",
-        example: "1/8 in",
-    },
-    Key {
-        name: "leather",
-        takes: Takes::Length,
-        needed: false,
-        about: "thickness of the leather, for the clearance at the bottom",
-        example: "9 thou",
-    },
-    Key {
-        name: "pitch",
-        takes: Takes::Length,
-        needed: false,
-        about: "from this well's centre to the next",
-        example: "1 1/2 in",
-    },
+    Key::length("end", "from the rim of a strip's outermost well to its end", "1/2 in"),
+    Key::length("ring", "outside diameter of the ring that holds it", "1 1/2 in"),
+    Key::length("over", "left all round the ring", "1/8 in"),
+    Key::length("pull", "left all round to draw it over the cup", "1/2 in"),
 ];
 
-/// Free diameter of a skin that is dished over a form: the arc through rim and bottom.
+/// Keys that only some forms have.
+const OWN: &[(&str, &[&str])] = &[
+    ("land", &["disk", "square", "strip"]),
+    ("pitch", &["disk", "square", "strip", "ring"]),
+    ("corner", &["square"]),
+    ("dips", &["strip"]),
+    ("break", &["strip"]),
+    ("at", &["strip"]),
+    ("end", &["strip"]),
+    ("ring", &["ring"]),
+    ("over", &["ring"]),
+    ("pull", &["cup"]),
+];
+
+/// So much is left all round a cup (mm).
 ///
 /// # Source
-/// Circle through rim and bottom: R = (a² + h²) / 2h, half angle 2·atan(h/a), elementary geometry.
-fn by_arc(d: f64, h: f64) -> f64 {
-    let a = d / 2.0;
-    let radius = (a * a + h * h) / (2.0 * h);
-    2.0 * radius * 2.0 * (h / a).atan()
-}
-
-/// Free diameter with the area of the dish; also the cone that a pointed tool presses.
-fn by_area(d: f64, h: f64) -> f64 {
-    2.0 * (d / 2.0).hypot(h)
-}
-
-/// Free diameter under a round-nosed tool: straight from the rim to the nose, then round it.
-fn by_ball(d: f64, h: f64, nose: f64) -> f64 {
-    let a = d / 2.0;
-    let straight = (a * a - 2.0 * nose * h + h * h).max(0.0).sqrt();
-    let wrap = a.atan2(nose - h) - straight.atan2(nose);
-    2.0 * (straight + nose * wrap)
-}
-
-/// Free diameter with a flat lifter held at the depth of the dip, the skirt straight.
-fn by_lifter(d: f64, h: f64, lifter: f64) -> f64 {
-    lifter + 2.0 * ((d - lifter) / 2.0).hypot(h)
-}
+/// Half an inch to pull by: R. Vance, chapter 183.
+const USUAL_PULL: f64 = 12.7;
 
 fn develop(m: &Measures) -> Developed {
+    let form = m.word("form").unwrap_or("disk");
+    let who = format!("a pouch of form \"{form}\"");
     let mut made = Developed {
-        faults: positive(m, &["well", "dip", "land", "nose", "lifter", "bleed"]),
+        faults: positive(
+            m,
+            &["well", "dip", "land", "nose", "lifter", "bleed", "pitch", "end", "ring", "pull"],
+        ),
         ..Developed::default()
     };
-    let (Some(well), Some(dip), Some(land)) = (m.mm("well"), m.mm("dip"), m.mm("land")) else {
-        return made;
-    };
-    if dip > well / 2.0 {
-        made.faults.push(wrong(
-            m,
-            "dip",
-            format!("dip {} is more than half the well {}", mm(dip), mm(well)),
-            &format!(
-                "a dip up to {} can be worked out; usual is about a tenth of the well",
-                mm(well / 2.0)
-            ),
-        ));
+    for (key, forms) in OWN.iter().filter(|(_, forms)| !forms.contains(&form)) {
+        let cure = format!("leave it out, or say form = \"{}\"", forms.join("\" or \""));
+        made.faults.extend(idle(m, &[*key], &who, &cure));
     }
-    let rule = m.word("rule").unwrap_or("arc");
-    let free = free_diameter(m, rule, well, dip, &mut made.faults);
-    let cut = free + 2.0 * land;
-    doubts(m, &mut made, well, dip, land, free);
-    if any_error(&made.faults) {
+    let needed: &[&str] = match form {
+        "ring" => &["ring"],
+        "cup" => &["pull"],
+        "strip" => &["land", "end"],
+        _ => &["land"],
+    };
+    made.faults.extend(asked(m, KEYS, needed, &who));
+    if !made.faults.is_empty() {
         return made;
     }
-    let sum = sum(m, rule, well, dip, land, free);
-    let Ok(outline) = Loop::circle(Point::ORIGIN, cut / 2.0) else {
+    let Some(dish) = Dish::of(m, form == "square", &mut made.faults) else {
         return made;
     };
-    let punches =
-        m.mm("bleed").map(|diameter| Punch { at: Point::ORIGIN, diameter }).into_iter().collect();
-    made.members.push(Member {
-        punches,
-        soft: true,
-        ..Member::of(
-            Shape::plain(outline),
-            sum.terms,
-            vec![Dimension::Diameter(Point::ORIGIN, cut / 2.0, shown(cut))],
-        )
-    });
+    dish.doubts(m, &mut made.faults);
+    let skin = match form {
+        "strip" => dips::strip(m, &dish, &mut made.faults),
+        "square" => square(m, &dish, &mut made.faults).map(|skin| (skin, 1)),
+        _ => round(m, &dish, form, &mut made.faults).map(|skin| (skin, 1)),
+    };
+    let fittings = fittings(m, &dish, skin.as_ref().map_or(1, |(_, n)| *n), &mut made.faults);
+    if let (Some((skin, _)), false) = (skin, any_error(&made.faults)) {
+        made.members.push(skin);
+        made.members.extend(fittings);
+    }
     made
 }
 
-/// Free diameter by the rule that was asked for; what the rule lacks is a fault.
-fn free_diameter(m: &Measures, rule: &str, well: f64, dip: f64, faults: &mut Vec<Fault>) -> f64 {
-    let radius = (well * well / 4.0 + dip * dip) / (2.0 * dip);
-    match (rule, m.mm("nose"), m.mm("lifter")) {
-        ("area", ..) => return by_area(well, dip),
-        ("ball", Some(nose), _) if nose <= radius => return by_ball(well, dip, nose),
-        ("lifter", _, Some(lifter)) if lifter < well => return by_lifter(well, dip, lifter),
-        ("ball", Some(nose), _) => faults.push(wrong(
-            m,
-            "nose",
-            format!("nose radius {} is more than the dip's own radius {}", mm(nose), mm(radius)),
-            "a rounder tool does not touch the middle: take rule = \"arc\"",
-        )),
-        ("ball", None, _) => faults.push(wrong(
-            m,
-            "rule",
-            "rule = \"ball\" needs `nose`, the nose radius of the tool".into(),
-            "nose = \"1/2 in\"",
-        )),
-        ("lifter", _, Some(lifter)) => faults.push(wrong(
-            m,
-            "lifter",
-            format!("lifter {} does not go into the well {}", mm(lifter), mm(well)),
-            "give the diameter of the disk that lifts, less than the well",
-        )),
-        ("lifter", _, None) => faults.push(wrong(
-            m,
-            "rule",
-            "rule = \"lifter\" needs `lifter`, the diameter of the lifter".into(),
-            "lifter = \"1/2 in\"",
-        )),
-        _ => {}
+/// The head of the sum: well and dip, what holds the skin, and the tools.
+pub(super) fn head(m: &Measures, dish: &Dish, holding: &[(&'static str, &str)]) -> Sum {
+    let mut sum = Sum::default().given(m, "well", "well").given(m, "dip", "dip");
+    for (key, label) in holding {
+        sum = sum.given(m, key, label);
     }
-    by_arc(well, dip)
+    sum = sum.given(m, "nose", "nose of the tool").given(m, "lifter", "lifter").given(
+        m,
+        "bleed",
+        "bleed hole, punched by hand",
+    );
+    dish.step(sum)
 }
 
-fn sum(m: &Measures, rule: &str, well: f64, dip: f64, land: f64, free: f64) -> Sum {
-    let cut = free + 2.0 * land;
-    let mut sum = Sum::default()
-        .given(m, "well", "well")
-        .given(m, "dip", "dip")
-        .given(m, "land", "land")
-        .given(m, "nose", "nose of the tool")
-        .given(m, "lifter", "lifter")
-        .given(m, "bleed", "bleed hole, punched by hand");
-    sum = match rule {
-        "ball" => {
-            sum.step("over the well, under a round nose", "2 x (straight + nose x wrap)", free)
+/// The bleed hole at a centre, where one is wanted.
+pub(super) fn bleed(m: &Measures, at: Point) -> Option<Punch> {
+    m.mm("bleed").map(|diameter| Punch { at, diameter })
+}
+
+/// A disk: glued to a land, held by a ring, or drawn over a cup.
+fn round(m: &Measures, dish: &Dish, form: &str, faults: &mut Vec<Fault>) -> Option<Member> {
+    let (sum, more) = match form {
+        "ring" => {
+            let (ring, over) = (m.mm("ring")?, m.mm_or("over", 0.0));
+            if ring <= dish.well {
+                faults.push(wrong(
+                    m,
+                    "ring",
+                    format!("ring {} is not wider than the well {}", mm(ring), mm(dish.well)),
+                    "give the ring's outside diameter",
+                ));
+            }
+            room(m, faults, "ring and what is left over", ring + 2.0 * over, |left| {
+                format!("the ring and twice `over` have {} at most", mm(left))
+            });
+            let sum = head(m, dish, &[("ring", "ring, outside"), ("over", "left all round it")])
+                .step("+ over the face of the ring", "ring - well", ring - dish.well)
+                .step("+ 2 x over", "", 2.0 * over);
+            (sum, ring - dish.well + 2.0 * over)
         }
-        "lifter" => sum.step("over the well, flat lifter", "lifter + 2 x skirt", free),
-        "area" => sum.step("over the well, equal area", "2 x root(half well² + dip²)", free),
-        _ => sum.step("over the well, by the arc", "arc through rim and bottom", free),
+        "cup" => {
+            let pull = m.mm("pull")?;
+            if pull < USUAL_PULL - 1e-9 {
+                faults.push(doubt(
+                    "W20",
+                    m,
+                    "pull",
+                    format!("only {} all round to draw the leather over the cup by", mm(pull)),
+                    "1/2 in (12.70 mm) or more is usual; it is cut off afterwards",
+                ));
+            }
+            let sum = head(m, dish, &[("pull", "to pull by")]).step("+ 2 x pull", "", 2.0 * pull);
+            (sum, 2.0 * pull)
+        }
+        _ => {
+            let land = m.mm("land")?;
+            on_the_board(m, dish, land, faults);
+            let sum = head(m, dish, &[("land", "land")]).step("+ 2 x land", "", 2.0 * land);
+            (sum, 2.0 * land)
+        }
     };
-    sum = sum
-        .step("+ 2 x land", "", 2.0 * land)
-        .total("cut diameter", "", cut)
-        .note("rim to be gathered", "free / well - 1", (free / well - 1.0) * 100.0, "%")
-        .note(
-            "by equal area it would be",
-            "least-strain rule",
-            by_area(well, dip) + 2.0 * land,
-            "mm",
-        )
-        .note("by the arc it would be", "", by_arc(well, dip) + 2.0 * land, "mm");
-    let mut all = vec![by_area(well, dip), by_arc(well, dip), free];
-    if let Some(lifter) = m.mm("lifter").filter(|f| *f < well) {
-        sum = sum.note(
-            "by a flat lifter it would be",
-            "",
-            by_lifter(well, dip, lifter) + 2.0 * land,
-            "mm",
-        );
-        all.push(by_lifter(well, dip, lifter));
-    }
-    let most = all.iter().copied().fold(f64::MIN, f64::max);
-    let least = all.iter().copied().fold(f64::MAX, f64::min);
-    sum = sum.note("spread between the rules", "", most - least, "mm");
-    if let Some(depth) = m.mm("depth") {
-        let left = depth - dip - m.mm_or("leather", 0.0);
-        sum = sum.given(m, "depth", "depth of the well").note(
-            "clearance at the bottom",
-            "depth - dip - leather",
-            left,
-            "mm",
-        );
-    }
-    if let Some(pitch) = m.mm("pitch") {
-        sum = sum.given(m, "pitch", "pitch").note(
-            "room to the next, dished",
-            "pitch - well - 2 x land",
-            pitch - well - 2.0 * land,
-            "mm",
-        );
-    }
-    sum
+    let cut = dish.free + more;
+    let sum = sum.total("cut diameter", "", cut);
+    let sum = notes(m, dish, form, dish.bounds(m, sum, "it", |free| free + more));
+    Some(Member {
+        punches: bleed(m, Point::ORIGIN).into_iter().collect(),
+        soft: true,
+        ..disk(cut, sum)?
+    })
 }
 
-/// What a careful rebuilder would look at again.
-///
-/// # Source
-/// Clearance 1/64 in: as reported by rebuilders in MMD 1999.05.31.07; dip at least half the depth: the same letter.
-/// Ten per cent of gather: common practice.
-fn doubts(m: &Measures, made: &mut Developed, well: f64, dip: f64, land: f64, free: f64) {
-    if free / well - 1.0 > 0.10 {
-        made.faults.push(doubt(
-            "W20",
-            m,
-            "dip",
-            format!(
-                "the rim must be gathered by {:.1} %, which puckers",
-                (free / well - 1.0) * 100.0
-            ),
-            "above 10 % look at the dip again, or dish the leather wet over a form",
-        ));
-    } else if dip > well / 4.0 {
-        made.faults.push(doubt(
-            "W20",
-            m,
-            "dip",
-            format!("dip {} is more than a quarter of the well {}", mm(dip), mm(well)),
-            "the rules were not tried so deep: cut one on scrap first",
-        ));
+/// A square over a square well, its corners rounded.
+fn square(m: &Measures, dish: &Dish, faults: &mut Vec<Fault>) -> Option<Member> {
+    let land = m.mm("land")?;
+    on_the_board(m, dish, land, faults);
+    let cut = dish.free + 2.0 * land;
+    let corner = m.mm_or("corner", land);
+    faults.extend(corner_fits(m, corner, cut, cut));
+    let mut sum = head(m, dish, &[("land", "land"), ("corner", "radius of the corners")]);
+    if !m.has("corner") {
+        sum = sum.silent("radius of the corners", "the land", land);
     }
-    if let Some(depth) = m.mm("depth") {
-        let left = depth - dip - m.mm_or("leather", 0.0);
-        if left < 25.4 / 64.0 {
-            made.faults.push(doubt(
-                "W21",
-                m,
-                "dip",
-                format!("only {} between pouch and bottom of the well", mm(left)),
-                "at least 1/64 in (0.40 mm) is usual: less dip, or a deeper well",
-            ));
-        }
-        if dip < depth / 2.0 {
-            made.faults.push(doubt(
-                "W22",
-                m,
-                "dip",
-                format!("dip {} is less than half the depth {}", mm(dip), mm(depth)),
-                "a pouch with too little dip leaks at the valve when the leather shrinks",
-            ));
-        }
-    }
-    if let Some(pitch) = m.mm("pitch")
-        && well + 2.0 * land > pitch
-    {
-        made.faults.push(wrong(
+    let sum = sum.step("+ 2 x land", "", 2.0 * land).total("cut side", "", cut);
+    let sum = notes(m, dish, "square", dish.bounds(m, sum, "it", |free| free + 2.0 * land));
+    Some(Member {
+        punches: bleed(m, Point::ORIGIN).into_iter().collect(),
+        soft: true,
+        ..block(cut, corner, sum)?
+    })
+}
+
+/// Room below and beside the pouch.
+fn notes(m: &Measures, dish: &Dish, form: &str, sum: Sum) -> Sum {
+    let sum = dish.room_below(m, sum);
+    let Some(pitch) = m.mm("pitch") else {
+        return sum;
+    };
+    let (rule, taken) = if form == "ring" {
+        ("pitch - ring - 2 x over", m.mm_or("ring", 0.0) + 2.0 * m.mm_or("over", 0.0))
+    } else {
+        ("pitch - well - 2 x land", dish.well + 2.0 * m.mm_or("land", 0.0))
+    };
+    sum.given(m, "pitch", "pitch").note("room to the next, dished", rule, pitch - taken, "mm")
+}
+
+/// Whether two lands have room between a well and the next.
+fn on_the_board(m: &Measures, dish: &Dish, land: f64, faults: &mut Vec<Fault>) {
+    let well = dish.well;
+    room(m, faults, "well and two lands", well + 2.0 * land, |pitch| {
+        format!("the land can be {} at most", mm((pitch - well).max(0.0) / 2.0))
+    });
+}
+
+/// Whether what lies on the board has room between a well and the next.
+fn room(
+    m: &Measures,
+    faults: &mut Vec<Fault>,
+    what: &str,
+    taken: f64,
+    cure: impl Fn(f64) -> String,
+) {
+    if let Some(pitch) = m.mm("pitch").filter(|pitch| taken > *pitch) {
+        faults.push(wrong(
             m,
             "pitch",
             format!(
-                "neighbours overlap on the board: well and two lands take {}, the pitch is {}",
-                mm(well + 2.0 * land),
+                "neighbours overlap on the board: {what} take {}, the pitch is {}",
+                mm(taken),
                 mm(pitch)
             ),
-            &format!("the land can be {} at most", mm((pitch - well).max(0.0) / 2.0)),
+            &cure(pitch),
         ));
     }
+}
+
+/// A disk about the origin.
+fn disk(diameter: f64, sum: Sum) -> Option<Member> {
+    let outline = Loop::circle(Point::ORIGIN, diameter / 2.0).ok()?;
+    let figure = Dimension::Diameter(Point::ORIGIN, diameter / 2.0, shown(diameter));
+    Some(Member::of(Shape::plain(outline), sum.terms, vec![figure]))
+}
+
+/// A square about the origin.
+fn block(side: f64, corner: f64, sum: Sum) -> Option<Member> {
+    let half = side / 2.0;
+    let outline = rectangle(Point::new(-half, -half), side, side, corner).ok()?;
+    let figure =
+        Dimension::Span(Point::new(half, -half), Point::new(-half, -half), 1.0, shown(side));
+    Some(Member::of(Shape::plain(outline), sum.terms, vec![figure]))
+}
+
+/// Lifters and dots, one for each dip.
+fn fittings(m: &Measures, dish: &Dish, dips: u32, faults: &mut Vec<Fault>) -> Vec<Member> {
+    let mut made = Vec::new();
+    let mut each = |word: &'static str, companion: &'static str, member: Option<Member>| {
+        for n in 1..=dips {
+            let number = if dips == 1 { 0 } else { n };
+            made.extend(member.clone().map(|member| Member {
+                name: Some(MemberName::numbered(word, number)),
+                companion: Some(companion),
+                ..member
+            }));
+        }
+    };
+    if let Some(own) = m.companion(LIFTER) {
+        match m.mm("lifter") {
+            None => faults.push(
+                Fault::error(
+                    "E12",
+                    "a lifter needs `lifter`, its size, among the pouch's measures",
+                )
+                .at(&own.place)
+                .cure("for example lifter = \"1/2 in\", above this table"),
+            ),
+            // By the lifter's rule this has been said already.
+            Some(lifter) if lifter >= dish.well && !dish.is_by_lifter() => {
+                faults.push(lifter_too_large(m, lifter, dish.well));
+            }
+            Some(lifter) => {
+                let sum = Sum::default().given(m, "lifter", "lifter");
+                let member = if dish.is_square() {
+                    block(lifter, 0.0, sum.total("cut side", "", lifter))
+                } else {
+                    disk(lifter, sum.total("cut diameter", "", lifter))
+                };
+                each("lifter", LIFTER, member);
+            }
+        }
+    }
+    if let Some(own) = m.companion(DOT) {
+        faults.extend(positive(own, &["diameter"]));
+        if let Some(diameter) = own.mm("diameter") {
+            if diameter >= dish.well {
+                faults.push(wrong(
+                    own,
+                    "diameter",
+                    format!("a dot of {} in a well of {}", mm(diameter), mm(dish.well)),
+                    "it is small, about 3/16 in, and lies under the lifter",
+                ));
+            }
+            let sum = Sum::default().given(own, "diameter", "diameter");
+            each("dot", DOT, disk(diameter, sum.total("cut diameter", "", diameter)));
+        }
+    }
+    made
 }
 
 #[cfg(test)]
 mod tests {
+    use super::super::trial::{codes, given, note, one, total, with};
     use super::*;
     use approx::assert_relative_eq;
 
-    // Worked values by independent quadrature, and the series s = d (1 + 8/3 (h/d)^2) of the arc rule.
+    const ROUND: [(&str, &str); 2] = [("well", "1 in"), ("dip", "1/8 in")];
+
+    fn made(more: &[(&str, &str)]) -> Developed {
+        let typed: Vec<_> = ROUND.iter().chain(more).copied().collect();
+        develop(&given(&typed, KEYS))
+    }
+
+    // Independent quadrature: over the well 1.041159 (arc), 1.030776 (equal area), 1.033794 (nose 1/2), 1.059017 (lifter
+    // 1/2); by equal area a square has 1.025293 by its series.
+    const INCH: f64 = 25.4;
+
     #[test]
-    fn the_rules_give_the_worked_values() {
-        let cases = [
-            (1.0, 0.125, 1.030776, 1.041159),
-            (1.25, 0.125, 1.274755, 1.283071),
-            (1.5, 0.125, 1.520691, 1.527625),
-            (0.875, 0.0625, 0.883883, 0.886857),
-            (32.0, 3.0, 32.55764, 32.74480),
-            (20.0, 2.5, 20.61553, 20.82319),
-            (1.0, 0.25, 1.118034, 1.159119),
-        ];
-        for (d, h, area, arc) in cases {
-            assert_relative_eq!(by_area(d, h), area, max_relative = 1e-5);
-            assert_relative_eq!(by_arc(d, h), arc, max_relative = 1e-5);
-        }
-        for (q, s) in [(0.125, 1.031416), (0.25, 1.032121), (0.5, 1.033794), (1.0, 1.039582)] {
-            assert_relative_eq!(by_ball(1.0, 0.125, q), s, max_relative = 1e-5);
-        }
-        assert_relative_eq!(by_ball(1.25, 0.125, 0.5), 1.276210, max_relative = 1e-5);
-        assert_relative_eq!(by_ball(32.0, 3.0, 10.0), 32.58087, max_relative = 1e-5);
-        for (d, f, h, s) in [
-            (1.0, 0.5, 0.125, 1.059017),
-            (1.0, 0.625, 0.125, 1.075694),
-            (1.25, 0.75, 0.125, 1.309017),
-            (32.0, 16.0, 3.0, 33.08801),
+    fn disks_come_out_as_worked() {
+        for (more, cut) in [
+            (vec![], 1.416159),
+            (vec![("rule", "area")], 1.405776),
+            (vec![("rule", "ball"), ("nose", "1/2 in")], 1.408794),
+            (vec![("rule", "lifter"), ("lifter", "1/2 in")], 1.434017),
         ] {
-            assert_relative_eq!(by_lifter(d, h, f), s, max_relative = 1e-5);
+            let more: Vec<_> = more.into_iter().chain([("land", "3/16 in")]).collect();
+            let member = one(made(&more));
+            assert_relative_eq!(total(&member, "cut diameter"), cut * INCH, max_relative = 1e-5);
+            let round = member.shape.outline().as_circle().unwrap();
+            assert_relative_eq!(round.1, cut * INCH / 2.0, max_relative = 1e-5);
+            assert!(member.soft);
         }
+        let member = one(made(&[("land", "3/16 in")]));
+        assert_relative_eq!(note(&member, "rim to be gathered"), 4.11593, max_relative = 1e-5);
     }
 
     #[test]
-    fn the_rules_keep_their_order() {
-        for i in 1..=50 {
-            let (d, h) = (1.0, f64::from(i) * 0.005);
-            let radius = (0.25 + h * h) / (2.0 * h);
-            assert!(by_area(d, h) < by_ball(d, h, radius / 2.0), "{h}");
-            assert!(by_ball(d, h, radius / 2.0) < by_arc(d, h), "{h}");
-            assert_relative_eq!(by_ball(d, h, radius), by_arc(d, h), max_relative = 1e-9);
-            assert_relative_eq!(by_ball(d, h, 1e-12), by_area(d, h), max_relative = 1e-9);
+    fn squares_come_out_as_worked() {
+        let member = one(made(&[("form", "square"), ("land", "3/16 in"), ("bleed", "1 mm")]));
+        let side = 1.416159 * INCH;
+        assert_relative_eq!(total(&member, "cut side"), side, max_relative = 1e-5);
+        assert_relative_eq!(
+            note(&member, "by a pointed tool it would be"),
+            (1.015272 + 0.375) * INCH,
+            max_relative = 1e-5
+        );
+        // Corners rounded by the land: they lose (4 - pi) r² of the square.
+        let land: f64 = 0.1875 * INCH;
+        let area = side * side - (4.0 - std::f64::consts::PI) * land * land;
+        assert_relative_eq!(member.shape.area(), area, max_relative = 1e-5);
+        let b = member.shape.bounds();
+        assert!((b.x0 + b.x1).abs() < 1e-9 && (b.y0 + b.y1).abs() < 1e-9);
+        assert_eq!(member.punches, [Punch { at: Point::ORIGIN, diameter: 1.0 }]);
+        let sharp = one(made(&[("form", "square"), ("land", "3/16 in"), ("corner", "0 in")]));
+        assert_relative_eq!(sharp.shape.area(), side * side, max_relative = 1e-5);
+        let wide = made(&[("form", "square"), ("land", "3/16 in"), ("corner", "3/4 in")]);
+        assert_eq!(codes(&wide), ["E28"]);
+        // By the film's series, twice the slope for twice the side.
+        let film = one(made(&[("form", "square"), ("land", "3/16 in"), ("rule", "area")]));
+        assert_relative_eq!(total(&film, "cut side"), 1.400293 * INCH, max_relative = 1e-5);
+    }
+
+    #[test]
+    fn rings_and_cups_leave_what_holds_them() {
+        let ring = one(made(&[("form", "ring"), ("ring", "1 1/2 in"), ("over", "1/8 in")]));
+        assert_relative_eq!(total(&ring, "cut diameter"), 1.791159 * INCH, max_relative = 1e-5);
+        let bare = one(made(&[("form", "ring"), ("ring", "1 1/2 in")]));
+        assert_relative_eq!(total(&bare, "cut diameter"), 1.541159 * INCH, max_relative = 1e-5);
+        let cup = one(made(&[("form", "cup"), ("pull", "1/2 in")]));
+        assert_relative_eq!(total(&cup, "cut diameter"), 2.041159 * INCH, max_relative = 1e-5);
+        assert_eq!(codes(&made(&[("form", "cup"), ("pull", "1/2 in")])), Vec::<&str>::new());
+        assert_eq!(codes(&made(&[("form", "cup"), ("pull", "7/16 in")])), ["W20"]);
+        assert_eq!(codes(&made(&[("form", "ring"), ("ring", "1 in")])), ["E28"]);
+        let close =
+            [("form", "ring"), ("ring", "1 1/2 in"), ("over", "1/8 in"), ("pitch", "1 5/8 in")];
+        assert_eq!(codes(&made(&close)), ["E28"]);
+    }
+
+    #[test]
+    fn each_form_asks_for_its_own_and_refuses_the_others() {
+        for (form, needed) in [
+            ("disk", "land"),
+            ("square", "land"),
+            ("strip", "land"),
+            ("ring", "ring"),
+            ("cup", "pull"),
+        ] {
+            let short = made(&[("form", form)]);
+            assert!(short.members.is_empty());
+            let fault = &short.faults[0];
+            assert_eq!(fault.code, "E12");
+            assert!(fault.text.contains(&format!("\"{form}\" needs `{needed}`")), "{}", fault.text);
         }
+        for (form, other) in [
+            ("disk", "pull"),
+            ("disk", "corner"),
+            ("square", "ring"),
+            ("ring", "land"),
+            ("cup", "pitch"),
+            ("strip", "over"),
+        ] {
+            let typed = [("form", form), (other, "1 1/2 in")];
+            let told: Vec<String> = made(&typed)
+                .faults
+                .iter()
+                .filter(|fault| fault.code == "E28")
+                .map(|fault| fault.text.clone())
+                .collect();
+            assert_eq!(told, [format!("a pouch of form \"{form}\" has no `{other}`")]);
+        }
+        assert_eq!(codes(&made(&[("dips", "3"), ("land", "3/16 in")])), ["E28"]);
+    }
+
+    #[test]
+    fn lifters_and_dots_come_with_their_tables() {
+        let typed =
+            [("well", "1 in"), ("dip", "1/8 in"), ("land", "3/16 in"), ("lifter", "1/2 in")];
+        let dot = || given(&[("diameter", "3/16 in")], CARD.companions[1].keys);
+        let m = with(given(&typed, KEYS), LIFTER, vec![given(&[], &[])]);
+        let m = with(m, DOT, vec![dot()]);
+        let all = develop(&m);
+        assert_eq!(codes(&all), Vec::<&str>::new());
+        let names: Vec<String> =
+            all.members.iter().map(|m| m.name.map_or(String::new(), |n| n.to_string())).collect();
+        assert_eq!(names, ["", "lifter", "dot"]);
+        let sizes: Vec<f64> =
+            all.members[1..].iter().map(|m| m.shape.outline().as_circle().unwrap().1).collect();
+        assert_relative_eq!(sizes[0], 6.35, max_relative = 1e-12);
+        assert_relative_eq!(sizes[1], 2.38125, max_relative = 1e-12);
+        // Without its size, or too large, the lifter is refused.
+        let m = with(given(&typed[..3], KEYS), LIFTER, vec![given(&[], &[])]);
+        assert_eq!(codes(&develop(&m)), ["E12"]);
+        let large = [("well", "1 in"), ("dip", "1/8 in"), ("land", "3/16 in"), ("lifter", "1 in")];
+        let m = with(given(&large, KEYS), LIFTER, vec![given(&[], &[])]);
+        assert_eq!(codes(&develop(&m)), ["E28"]);
+        // A square well has a square lifter; a strip one for each dip.
+        let square = [&typed[..], &[("form", "square")]].concat();
+        let m = with(given(&square, KEYS), LIFTER, vec![given(&[], &[])]);
+        assert_relative_eq!(develop(&m).members[1].shape.area(), 12.7 * 12.7, max_relative = 1e-12);
+        let strip = [
+            &typed[..],
+            &[("form", "strip"), ("dips", "3"), ("pitch", "1 1/2 in"), ("end", "1/2 in")],
+        ]
+        .concat();
+        let m = with(given(&strip, KEYS), DOT, vec![dot()]);
+        let names: Vec<_> = develop(&m).members.iter().filter_map(|m| m.name).collect();
+        assert_eq!(names, [1, 2, 3].map(|n| MemberName::numbered("dot", n)));
     }
 }

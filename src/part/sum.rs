@@ -1,6 +1,6 @@
 //! A worked sum in the making.
 
-use super::measures::Measures;
+use super::measures::{Key, Measures, Takes};
 use super::member::{Dimension, Term, TermRole};
 use crate::fault::Fault;
 use crate::geom::Point;
@@ -12,14 +12,20 @@ pub(super) struct Sum {
 }
 
 impl Sum {
-    /// A figure that was given, if it was.
+    /// A figure that was given, if it was: a length, a figure with a unit of its own, or a count.
     pub(super) fn given(mut self, measures: &Measures, key: &'static str, label: &str) -> Sum {
-        if let Some(length) = measures.length(key) {
+        let length = measures.length(key).map(|l| (l.text().to_owned(), l.mm(), "mm"));
+        let figure = || {
+            let q = measures.quantity(key)?;
+            Some((q.text().to_owned(), q.value(), q.quality().unit()))
+        };
+        let count = || measures.count(key).map(|n| (n.to_string(), f64::from(n), ""));
+        if let Some((written, value, unit)) = length.or_else(figure).or_else(count) {
             self.terms.push(Term {
                 label: label.to_owned(),
-                written: length.text().to_owned(),
-                value: length.mm(),
-                unit: "mm",
+                written,
+                value,
+                unit,
                 from: Some(measures.place_of(key).clone()),
                 role: TermRole::Given,
             });
@@ -30,6 +36,11 @@ impl Sum {
     /// A figure that is silent and what it then is.
     pub(super) fn silent(self, label: &str, written: &str, value: f64) -> Sum {
         self.push(label, written, value, "mm", TermRole::Given)
+    }
+
+    /// An angle that is silent and what it then is, in degrees.
+    pub(super) fn silent_angle(self, label: &str, written: &str, value: f64) -> Sum {
+        self.push(label, written, value, "°", TermRole::Given)
     }
 
     /// A length worked out on the way.
@@ -93,6 +104,34 @@ pub(super) fn positive(measures: &Measures, keys: &[&str]) -> Vec<Fault> {
         .collect()
 }
 
+/// Lengths that are needed in some cases only, such as `land` in `who` (a pouch of form "disk"): those that are missing
+/// are asked for.
+pub(super) fn asked(measures: &Measures, keys: &[Key], names: &[&str], who: &str) -> Vec<Fault> {
+    names
+        .iter()
+        .filter(|name| !measures.has(name))
+        .filter_map(|name| keys.iter().find(|key| key.name == *name))
+        .map(|key| {
+            let sample = match key.takes {
+                Takes::Length => format!("{} = \"{}\"", key.name, key.example),
+                _ => format!("{} = {}", key.name, key.example),
+            };
+            Fault::error("E12", format!("{who} needs `{}` ({})", key.name, key.about))
+                .at(&measures.place)
+                .cure(format!("for example {sample}"))
+        })
+        .collect()
+}
+
+/// Measures that are given and mean nothing in `who`.
+pub(super) fn idle(measures: &Measures, names: &[&str], who: &str, cure: &str) -> Vec<Fault> {
+    names
+        .iter()
+        .filter(|name| measures.has(name))
+        .map(|name| wrong(measures, name, format!("{who} has no `{name}`"), cure))
+        .collect()
+}
+
 /// A length in millimetres for a message.
 pub(super) fn mm(value: f64) -> String {
     format!("{value:.2} mm")
@@ -101,6 +140,24 @@ pub(super) fn mm(value: f64) -> String {
 /// A length for a drawing: millimetres, then inches in brackets.
 pub(super) fn shown(value: f64) -> String {
     format!("{value:.2} [{:.3}]", value / 25.4)
+}
+
+/// A radius that does not go into the corners of a plate is refused.
+pub(super) fn corner_fits(
+    measures: &Measures,
+    radius: f64,
+    length: f64,
+    width: f64,
+) -> Option<Fault> {
+    let most = length.min(width) / 2.0;
+    (radius > most + 1e-9).then(|| {
+        wrong(
+            measures,
+            "corner",
+            format!("corner radius {} on a piece {} by {}", mm(radius), mm(length), mm(width)),
+            &format!("{} is the largest that fits", mm(most)),
+        )
+    })
 }
 
 /// The two dimensions of a plate whose lower left corner is the origin.

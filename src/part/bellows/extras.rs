@@ -163,16 +163,16 @@ fn numbered(
     made
 }
 
-/// The least corner angle at which a gusset between ribs cut at `rib` (radians) does not bind anywhere from shut to
-/// `opens`, the widest angle of the rib to its board.
+/// The least corner angle at which a gusset between inward ribs cut at `rib` (radians) does not bind anywhere from
+/// shut to `opens`, the widest angle of the rib to its board.
 ///
 /// # Source
-/// The angle between the two rib ends by their dot product; it is greatest at one end of the motion.
-pub(in crate::part) fn least_corner(rib: f64, opens: f64, outward: bool) -> f64 {
+/// The angle between the two rib ends by their dot product; its cosine has one turning point inside the motion, which
+/// is a greatest one, so the angle is greatest at one end.
+pub(in crate::part) fn least_corner(rib: f64, opens: f64) -> f64 {
     let between = |opened: f64| {
         let level = (2.0 * rib).sin() * opened.cos();
-        let up = (rib.sin() * opened.sin()).powi(2);
-        (if outward { up - level } else { up + level }).clamp(-1.0, 1.0).acos()
+        (level + (rib.sin() * opened.sin()).powi(2)).clamp(-1.0, 1.0).acos()
     };
     between(0.0).max(between(opens))
 }
@@ -204,20 +204,35 @@ pub(super) fn gussets(
         ));
         return Vec::new();
     }
-    let outward = m.word("folds") == Some("out");
-    let least = least_corner(rib, FRAC_PI_2, outward);
+    let least = least_corner(rib, FRAC_PI_2);
+    // Wider than flush it is too short from board to board, and the bellows cannot open.
     let flush = PI - alpha - 2.0 * rib;
-    let angle = own.quantity("corner-angle").map_or(flush.max(least), |q| q.value().to_radians());
-    if angle < least - 1e-9 || angle >= PI - 0.01 {
+    if least > flush + 1e-9 {
+        faults.push(wrong(
+            own,
+            "rib-angle",
+            format!(
+                "no gusset serves ribs cut at {:.1} degrees: to shut it needs {:.2} degrees at the board, to open {:.2} at most",
+                rib.to_degrees(),
+                least.to_degrees(),
+                flush.to_degrees()
+            ),
+            &format!("up to {:.1} degrees goes; 45 is usual", 67.5 - alpha.to_degrees() / 4.0),
+        ));
+        return Vec::new();
+    }
+    let angle = own.quantity("corner-angle").map_or(flush, |q| q.value().to_radians());
+    if angle < least - 1e-9 || angle > flush + 1e-9 {
+        let why = if angle < least {
+            "binds when the bellows shuts"
+        } else {
+            "is too short from board to board to let it open"
+        };
         faults.push(wrong(
             own,
             "corner-angle",
-            format!(
-                "a gusset of {:.2} degrees at the board binds: the ribs' ends come to stand {:.2} apart",
-                angle.to_degrees(),
-                least.to_degrees()
-            ),
-            &format!("at least {:.1} degrees, less than 180", least.to_degrees()),
+            format!("a gusset of {:.2} degrees at the board {why}", angle.to_degrees()),
+            &format!("from {:.2} to {:.2} degrees", least.to_degrees(), flush.to_degrees()),
         ));
         return Vec::new();
     }
@@ -258,7 +273,7 @@ fn kite(
         .step("side at the side's rib", "", side)
         .note("corner angle of the gusset", "", angle.to_degrees(), "°")
         .note("least corner angle", "the ribs' ends over the whole motion", least.to_degrees(), "°")
-        .note("flush corner angle", "180 - opening / 2 - 2 x rib angle", flush.to_degrees(), "°")
+        .note("flush corner angle", "180 - half opening - 2 x rib angle", flush.to_degrees(), "°")
         .given(own, "lap", "lap on the ribs")
         .given(own, "skive", "pared within the lap")
         .total("board to board", "with the lap", b.width())

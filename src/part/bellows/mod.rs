@@ -25,6 +25,8 @@ use boxed::Box;
 use keys::{COMPANIONS, KEYS};
 use wedge::{Corner, Wedge};
 
+pub(super) use extras::least_corner;
+
 pub(super) const CARD: KindCard = KindCard {
     kind: Kind::Bellows,
     name: "bellows",
@@ -107,7 +109,9 @@ fn idle_keys(m: &Measures) -> Vec<Fault> {
         note(&["overlap"], "`pivot-gap`".to_owned());
     }
     if m.word("folds") == Some("out") {
-        note(&["tuck"], "folds = \"out\"".to_owned());
+        // Outward ribs have no gusset that lets them both shut and open: its corner would have to be at once wider
+        // than their ends come to stand apart and narrower than flush.
+        note(&["tuck", "gusset"], "folds = \"out\"".to_owned());
     }
     let wrong_form = match boards {
         "parallel" => form == "taper",
@@ -153,7 +157,7 @@ fn corner(m: &Measures, alpha: f64, fold: f64, rooms: (Option<f64>, f64)) -> Res
                 mm(fold),
                 mm(rooms.1)
             ),
-            "form = \"pieces\" with ribs and a [part.gusset] goes where this does not",
+            "lower folds (more pleats, less span), or longer boards; or folds = \"in\"",
         )
     })
 }

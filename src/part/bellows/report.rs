@@ -28,14 +28,12 @@ const LEAST_LAND: f64 = 25.4 / 8.0;
 const NEAR: f64 = 0.05;
 
 /// How far a side's fold and an end's fold reach in, or out, when the wedge is shut.
+///
+/// # Source
+/// The crease from the corner to the middle line, seen from the board's edge: law of sines.
 fn reaches(wedge: &Wedge, corner: &Corner) -> (f64, f64) {
     let half = wedge.inside / 2.0;
-    let along = corner.along_side(half, wedge.alpha);
-    match corner.manner {
-        Manner::TuckInEnd => (half * wedge.alpha.cos(), half),
-        // Along the middle line, seen from the board's edge.
-        _ => ((wedge.height() - along) * wedge.alpha.sin(), half),
-    }
+    (half * corner.side.sin() / (corner.side + wedge.alpha).sin(), half)
 }
 
 /// Whether the folds have room when it closes.
@@ -50,7 +48,7 @@ pub(super) fn check_wedge(
     key: &str,
     faults: &mut Vec<Fault>,
 ) {
-    let inward = !matches!(corner.manner, Manner::Outward) && m.word("folds") != Some("out");
+    let inward = corner.manner != Manner::Outward;
     let clearance = m.mm_or("clearance", CLEARANCE);
     if inward {
         let need = 2.0 * reaches(wedge, corner).0 + clearance;
@@ -255,7 +253,7 @@ fn stroke(m: &Measures, wedge: &Wedge) -> Option<f64> {
 
 /// Volume between the boards, the cloth straight (mm³).
 fn full_volume(wedge: &Wedge) -> f64 {
-    wedge.width * wedge.length * wedge.length * wedge.alpha.sin() * wedge.alpha.cos()
+    wedge.width * wedge.height() * (wedge.inside / 2.0 + wedge.half_hinge())
 }
 
 /// Volume when opened to half angle `theta`, the folds straight (mm³).
@@ -287,7 +285,7 @@ fn board_force(wedge: &Wedge, vacuum: f64) -> f64 {
 
 /// Both spans of a double bellows together when its leaf stands in the middle (mm).
 pub(super) fn leaf_at_centre(first: &Wedge, second: &Wedge) -> f64 {
-    [first, second].iter().map(|w| 2.0 * w.length * (w.alpha / 2.0).sin()).sum()
+    [first, second].iter().map(|w| w.inside_at(w.alpha / 2.0)).sum()
 }
 
 /// Whether the leaf of a double bellows has room for two glue lands, and its wedges the same travel.
@@ -440,7 +438,6 @@ fn closing(m: &Measures, wedge: &Wedge, corner: &Corner, mut sum: Sum) -> Sum {
                 "mm",
             )
         }
-        Manner::Ribs if m.word("folds") == Some("out") => sum,
         Manner::Ribs => sum
             .note("ribs cut at", "from the board", corner.side.to_degrees(), "°")
             .note("fold room left when closed", "between the ribs", wedge.width - 2.0 * side, "mm"),
@@ -502,20 +499,21 @@ fn motion(m: &Measures, wedge: &Wedge, mut sum: Sum) -> Sum {
             )
             .given(m, "stroke", "stroke wanted");
     }
-    sum = sum.note(
-        "free volume fully open",
-        "width x length² x sin x cos",
-        full_volume(wedge),
-        "mm³",
-    );
+    sum =
+        sum.note("free volume fully open", "width x height x mean span", full_volume(wedge), "mm³");
     if let (Some(rest), Some(closed)) = (at_span(m, wedge, "rest"), at_span(m, wedge, "closed")) {
         let swept = volume_at(wedge, rest) - volume_at(wedge, closed);
-        sum = sum.note("volume from rest to closed", "straight folds, a model", swept, "mm³");
+        sum = sum.note(
+            "volume from rest to closed",
+            "straight folds, no hinge gap; a model",
+            swept,
+            "mm³",
+        );
     }
     if let Some(vacuum) = m.quantity("vacuum") {
         let shut = shut_force(wedge, vacuum.value());
         sum = sum
-            .note("pressure difference", vacuum.text(), vacuum.value(), "Pa")
+            .given(m, "vacuum", "pressure difference")
             .note(
                 "force at the open end, board alone",
                 "half of pressure x board",
@@ -563,7 +561,6 @@ pub(super) fn box_sum(m: &Measures, it: &Box, corner: &Corner) -> Sum {
                 it.inside + 2.0 * (it.board + trim),
             );
     }
-    let outward = corner.manner == Manner::Outward || m.word("folds") == Some("out");
     sum = sum.note("fold depth", "half a pleat", fold / 2.0, "mm");
     if corner.manner == Manner::Outward {
         sum = sum
@@ -579,12 +576,12 @@ pub(super) fn box_sum(m: &Measures, it: &Box, corner: &Corner) -> Sum {
                 corner.along_end(fold / 2.0),
                 "mm",
             );
-    } else if !outward {
+    } else {
         let room = it.length.min(it.width) - fold;
         sum = sum.note("fold room left when closed", "shorter side - pleat", room, "mm");
     }
     if corner.manner == Manner::Ribs {
-        let least = least_corner(corner.side, FRAC_PI_2, outward).to_degrees();
+        let least = least_corner(corner.side, FRAC_PI_2).to_degrees();
         sum = sum.note("ribs cut at", "from the board", corner.side.to_degrees(), "°").note(
             "least corner angle of a gusset",
             "the ribs' ends over the whole motion",
@@ -603,7 +600,7 @@ pub(super) fn box_sum(m: &Measures, it: &Box, corner: &Corner) -> Sum {
     let volume = it.length * it.width * it.inside;
     sum = sum.note("free volume fully open", "length x width x span", volume, "mm³");
     if let Some(vacuum) = m.quantity("vacuum") {
-        sum = sum.note("pressure difference", vacuum.text(), vacuum.value(), "Pa").note(
+        sum = sum.given(m, "vacuum", "pressure difference").note(
             "force on the board alone",
             "pressure x board",
             vacuum.value() * it.length * it.width * 1e-6,
