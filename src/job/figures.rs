@@ -35,10 +35,16 @@ pub(super) fn take(desk: &Desk<'_>, reader: &mut Reader<'_>, keys: &'static [Key
     let mut given = BTreeSet::new();
     for key in keys {
         let Some(item) = reader.take(key.name) else {
+            if matches!(key.takes, Takes::Outline) {
+                outlines::idle_unit(reader, key.name);
+            }
             continue;
         };
         given.insert(key.name);
-        if let Some(value) = value(desk, reader, key, &item) {
+        let read = value(desk, reader, key, &item);
+        // Of a line and a file one is wanted: the one that is there must not seem to be missing.
+        let choice = matches!(key.takes, Takes::Outline | Takes::Corners);
+        if let Some(value) = read.or(choice.then_some(Value::Unread)) {
             measures.set(key.name, value, item.place);
         }
     }

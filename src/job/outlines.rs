@@ -1,4 +1,4 @@
-//! Lines of sheets and flaws: from a file, from corners, or round.
+//! Lines of sheets, flaws and traced parts: from a file, from corners, or round.
 
 use super::desk::Desk;
 use super::document::Heap;
@@ -36,7 +36,7 @@ pub(super) fn outline(desk: &Desk<'_>, reader: &mut Reader<'_>) -> Option<(Loop,
         }
         (false, true) => Some((corners(reader)?, Vec::new())),
         (true, false) => {
-            let (outline, holes) = file(desk, reader, "outline", unit)?;
+            let (outline, holes) = file(desk, reader, "outline", unit, &HIDE)?;
             let flaw = |outline| Flaw { why: "hole".to_owned(), outline };
             Some((outline, holes.into_iter().map(flaw).collect()))
         }
@@ -50,8 +50,31 @@ pub(super) fn traced(
     key: &'static str,
 ) -> Option<(Loop, Vec<Loop>)> {
     let unit = outline_unit(reader);
-    file(desk, reader, key, unit)
+    file(desk, reader, key, unit, &PART)
 }
+
+/// The unit of a file is given, and no file: it is told, and counts as known.
+pub(super) fn idle_unit(reader: &mut Reader<'_>, key: &str) {
+    if let Some(item) = reader.take("outline-unit") {
+        reader.fault(
+            "E12",
+            format!("`outline-unit` is given, and there is no `{key}`"),
+            &item.place,
+            format!("name the file with {key} = \"outlines/part.svg\", or leave it out"),
+        );
+    }
+}
+
+/// What a file of lines is read for, as cures call it.
+struct Purpose {
+    /// What is drawn round.
+    thing: &'static str,
+    /// What a second line in the file would have to be.
+    another: &'static str,
+}
+
+const HIDE: Purpose = Purpose { thing: "hide", another: "sheet" };
+const PART: Purpose = Purpose { thing: "part", another: "part" };
 
 /// The largest loop of a file and those inside it.
 fn file(
@@ -59,6 +82,7 @@ fn file(
     reader: &mut Reader<'_>,
     key: &'static str,
     unit: Option<f64>,
+    purpose: &Purpose,
 ) -> Option<(Loop, Vec<Loop>)> {
     let (path, place) = reader.take_text(key)?;
     if !check_path(reader, &path, &place) {
@@ -76,7 +100,7 @@ fn file(
                         .cure("look at the picture before it is cut"),
                 );
             }
-            sort_loops(&desk.heap, &path, loops, &place)
+            sort_loops(&desk.heap, &path, loops, &place, purpose)
         }
         Err(fault) => {
             let made = Fault::error(fault.code, format!("{path}: {}", fault.text)).at(&place);
@@ -103,12 +127,13 @@ fn outline_unit(reader: &mut Reader<'_>) -> Option<f64> {
     unit.map(crate::units::Unit::millimetres)
 }
 
-/// The largest loop is the sheet, loops inside it are holes.
+/// The largest loop is the outline, loops inside it are holes.
 fn sort_loops(
     heap: &Heap,
     path: &str,
     loops: Vec<Loop>,
     place: &Place,
+    purpose: &Purpose,
 ) -> Option<(Loop, Vec<Loop>)> {
     let largest = loops
         .iter()
@@ -119,7 +144,7 @@ fn sort_loops(
         heap.add(
             Fault::error("E30", format!("{path}: no outline in it"))
                 .at(place)
-                .cure("draw round the hide on a layer of its own"),
+                .cure(format!("draw round the {} on a layer of its own", purpose.thing)),
         );
         return None;
     };
@@ -136,9 +161,10 @@ fn sort_loops(
                 ),
             )
             .at(place)
-            .cure(
-                "leave one outline, with its holes inside it; a second piece is a sheet of its own",
-            ),
+            .cure(format!(
+                "leave one outline, with its holes inside it; a second piece is a {} of its own",
+                purpose.another
+            )),
         );
         return None;
     }

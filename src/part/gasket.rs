@@ -1,12 +1,20 @@
-//! A gasket: a plate with holes, rectangular, round-ended or a ring.
+//! A gasket: a plate with holes, rectangular, round-ended, a ring, a frame, a flange with ears, an elbow's with one,
+//! or a square skin that seals by the wind behind it. Between two boards it may be cut so that it leaves open what
+//! their holes share.
 
-use super::holes::{HOLE_KEY, LIGAMENT_KEY, ROW_KEY, SCREW_KEY, SLOT_KEY, holes};
+mod plate;
+
+use super::holes::{
+    CIRCLE_KEY, HOLE_KEY, LIGAMENT_KEY, MEET_KEY, OPPOSITE_HOLE_KEY, OPPOSITE_ROW_KEY,
+    OPPOSITE_SEEN_KEY, OPPOSITE_TABLE_KEY, ROW_KEY, SCREW_KEY, SLOT_KEY, TABLE_KEY, WINDOW_KEY,
+    holes,
+};
 use super::measures::{Key, Measures, Takes};
-use super::member::{Developed, Dimension, Member};
-use super::sum::{Sum, mm, positive, shown, sides, wrong};
+use super::member::{Developed, Member};
+use super::sum::{positive, wrong};
 use super::{Kind, KindCard};
 use crate::fault::{Fault, any_error};
-use crate::geom::{Loop, Point, Shape, obround, rectangle};
+use crate::geom::Shape;
 
 pub(super) const CARD: KindCard = KindCard {
     kind: Kind::Gasket,
@@ -22,23 +30,31 @@ pub(super) const CARD: KindCard = KindCard {
 const KEYS: &[Key] = &[
     Key {
         name: "shape",
-        takes: Takes::Word(&["rectangle", "obround", "ring"]),
+        takes: Takes::Word(&[
+            "rectangle",
+            "obround",
+            "ring",
+            "frame",
+            "flange",
+            "elbow",
+            "self-energising",
+        ]),
         needed: false,
-        about: "rectangle (usual), obround (round ends) or ring",
+        about: "rectangle (usual), obround (round ends), ring, frame, flange, elbow or self-energising",
         example: "rectangle",
     },
     Key {
         name: "length",
         takes: Takes::Length,
         needed: false,
-        about: "length of a rectangle or obround",
+        about: "length of a rectangle, obround or frame",
         example: "27 1/2 in",
     },
     Key {
         name: "width",
         takes: Takes::Length,
         needed: false,
-        about: "width of a rectangle or obround",
+        about: "width of a rectangle, obround or frame",
         example: "2 in",
     },
     Key {
@@ -49,55 +65,137 @@ const KEYS: &[Key] = &[
         example: "1/4 in",
     },
     Key {
+        name: "border",
+        takes: Takes::Length,
+        needed: false,
+        about: "width of a frame, all round",
+        example: "3/8 in",
+    },
+    Key {
+        name: "inner-corner",
+        takes: Takes::Length,
+        needed: false,
+        about: "radius of the corners of its window",
+        example: "1/8 in",
+    },
+    Key {
         name: "outside",
         takes: Takes::Length,
         needed: false,
-        about: "outside diameter of a ring",
+        about: "outside diameter of a ring, or of the body of a flange",
         example: "3/4 in",
     },
     Key {
         name: "bore",
         takes: Takes::Length,
         needed: false,
-        about: "bore of a ring",
+        about: "bore of a ring, a flange or a self-energising gasket",
         example: "9/64 in",
+    },
+    Key {
+        name: "ears",
+        takes: Takes::Count,
+        needed: false,
+        about: "ears of a flange (2)",
+        example: "2",
+    },
+    Key {
+        name: "ear",
+        takes: Takes::Length,
+        needed: false,
+        about: "diameter of an ear",
+        example: "1/2 in",
+    },
+    Key {
+        name: "ear-at",
+        takes: Takes::Length,
+        needed: false,
+        about: "from the body's centre to an ear's",
+        example: "1 in",
+    },
+    Key {
+        name: "ear-hole",
+        takes: Takes::Length,
+        needed: false,
+        about: "hole for the screw in each ear",
+        example: "5/32 in",
+    },
+    Key {
+        name: "opening",
+        takes: Takes::Length,
+        needed: false,
+        about: "side of the square opening that a self-energising gasket covers",
+        example: "2 in",
+    },
+    Key {
+        name: "gap",
+        takes: Takes::Length,
+        needed: false,
+        about: "how far it rises",
+        example: "1/4 in",
+    },
+    Key {
+        name: "land",
+        takes: Takes::Length,
+        needed: false,
+        about: "glued all round the opening",
+        example: "3/8 in",
     },
     LIGAMENT_KEY,
     ROW_KEY,
     HOLE_KEY,
+    CIRCLE_KEY,
+    TABLE_KEY,
     SCREW_KEY,
     SLOT_KEY,
+    WINDOW_KEY,
+    OPPOSITE_ROW_KEY,
+    OPPOSITE_HOLE_KEY,
+    OPPOSITE_TABLE_KEY,
+    OPPOSITE_SEEN_KEY,
+    MEET_KEY,
 ];
 
+/// Every shape with the measures that are its own; the first is the usual one.
+const SHAPES: &[(&str, &[&str])] = &[
+    ("rectangle", &["length", "width", "corner"]),
+    ("obround", &["length", "width"]),
+    ("ring", &["outside", "bore"]),
+    ("frame", &["length", "width", "border", "corner", "inner-corner"]),
+    ("flange", &["outside", "bore", "ears", "ear", "ear-at", "ear-hole"]),
+    ("elbow", &["outside", "bore", "ear", "ear-at", "ear-hole"]),
+    ("self-energising", &["opening", "gap", "land", "bore"]),
+];
+
+/// Lengths that are more than nothing.
+const SIZES: &[&str] = &[
+    "length", "width", "border", "outside", "bore", "ear", "ear-at", "ear-hole", "opening", "gap",
+    "land",
+];
+
+fn shape_of(m: &Measures) -> &'static str {
+    m.word("shape").unwrap_or("rectangle")
+}
+
 fn develop(m: &Measures) -> Developed {
-    let mut made = Developed {
-        faults: positive(m, &["length", "width", "outside", "bore"]),
-        ..Developed::default()
-    };
+    let mut made = Developed { faults: positive(m, SIZES), ..Developed::default() };
     if !made.faults.is_empty() {
         return made;
     }
-    let Some((outline, mut sum, mut dimensions)) = plate(m, &mut made.faults) else {
+    made.faults.extend(idle_keys(m));
+    let Some(mut plate) = plate::plate(m, &mut made.faults) else {
         return made;
     };
-    let bore = match m.word("shape") {
-        Some("ring") => match ring_bore(m, &mut made.faults) {
-            Some(bore) => Some(bore),
-            None => return made,
-        },
-        _ => None,
-    };
-    made.faults.extend(idle_keys(m));
-    let bored = holes(m, &outline, bore.as_ref());
+    let bored = holes(m, &plate.outline, plate.bored);
     made.faults.extend(bored.faults);
     if any_error(&made.faults) {
         return made;
     }
-    match Shape::new(outline, bored.loops) {
+    match Shape::new(plate.outline, bored.loops) {
         Ok(shape) => {
-            sum.terms.extend(bored.terms);
-            dimensions.extend(bored.dimensions);
-            made.members.push(Member::of(shape, sum.terms, dimensions));
+            plate.sum.terms.extend(bored.terms);
+            plate.dimensions.extend(bored.dimensions);
+            made.members.push(Member::of(shape, plate.sum.terms, plate.dimensions));
         }
         Err(fault) => {
             made.faults.push(
@@ -110,84 +208,14 @@ fn develop(m: &Measures) -> Developed {
     made
 }
 
-type Plate = (Loop, Sum, Vec<Dimension>);
-
-fn plate(m: &Measures, faults: &mut Vec<Fault>) -> Option<Plate> {
-    let shape = m.word("shape").unwrap_or("rectangle");
-    let need = |key: &str, faults: &mut Vec<Fault>| {
-        let found = m.mm(key);
-        if found.is_none() {
-            let card = KEYS.iter().find(|k| k.name == key);
-            faults.push(
-                Fault::error("E12", format!("a gasket of shape \"{shape}\" needs `{key}`"))
-                    .at(&m.place)
-                    .cure(format!("{key} = \"{}\"", card.map_or("1 in", |k| k.example))),
-            );
-        }
-        found
-    };
-    if shape == "ring" {
-        let outside = need("outside", faults);
-        let bore = need("bore", faults);
-        let (outside, bore) = (outside?, bore?);
-        let outline = Loop::circle(Point::new(outside / 2.0, outside / 2.0), outside / 2.0).ok()?;
-        let sum = Sum::default().given(m, "outside", "outside").given(m, "bore", "bore").total(
-            "cut diameter",
-            "",
-            outside,
-        );
-        let center = Point::new(outside / 2.0, outside / 2.0);
-        let dimensions =
-            [outside, bore].map(|d| Dimension::Diameter(center, d / 2.0, shown(d))).into();
-        return Some((outline, sum, dimensions));
-    }
-    let length = need("length", faults);
-    let width = need("width", faults);
-    let (length, width) = (length?, width?);
-    let outline = if shape == "obround" {
-        if length < width {
-            faults.push(wrong(
-                m,
-                "length",
-                format!("length {} is less than width {}", mm(length), mm(width)),
-                "an obround is longer than wide",
-            ));
-            return None;
-        }
-        let r = width / 2.0;
-        obround(Point::new(r, r), Point::new(length - r, r), width).ok()?
-    } else {
-        let corner = m.mm_or("corner", 0.0);
-        if corner > length.min(width) / 2.0 + 1e-9 {
-            faults.push(wrong(
-                m,
-                "corner",
-                format!("corner radius {} on a plate {} by {}", mm(corner), mm(length), mm(width)),
-                &format!("{} is the largest that fits", mm(length.min(width) / 2.0)),
-            ));
-            return None;
-        }
-        rectangle(Point::ORIGIN, length, width, corner).ok()?
-    };
-    let sum = Sum::default()
-        .given(m, "length", "length")
-        .given(m, "width", "width")
-        .given(m, "corner", "radius of the corners")
-        .total("cut length", "", length)
-        .total("cut width", "", width);
-    Some((outline, sum, sides(length, width)))
-}
-
 /// Measures that belong to another shape.
 fn idle_keys(m: &Measures) -> Vec<Fault> {
-    let shape = m.word("shape").unwrap_or("rectangle");
-    let idle: &[&str] = match shape {
-        "ring" => &["length", "width", "corner"],
-        "obround" => &["outside", "bore", "corner"],
-        _ => &["outside", "bore"],
-    };
-    idle.iter()
-        .filter(|key| m.has(key))
+    let shape = shape_of(m);
+    let own = SHAPES.iter().find(|(name, _)| *name == shape).map_or(&[][..], |(_, keys)| keys);
+    KEYS.iter()
+        .map(|key| key.name)
+        .filter(|key| SHAPES.iter().any(|(_, keys)| keys.contains(key)))
+        .filter(|key| m.has(key) && !own.contains(key))
         .map(|key| {
             wrong(
                 m,
@@ -199,16 +227,5 @@ fn idle_keys(m: &Measures) -> Vec<Fault> {
         .collect()
 }
 
-fn ring_bore(m: &Measures, faults: &mut Vec<Fault>) -> Option<Loop> {
-    let (outside, bore) = (m.mm("outside")?, m.mm("bore")?);
-    if bore >= outside {
-        faults.push(wrong(
-            m,
-            "bore",
-            format!("bore {} is not less than outside {}", mm(bore), mm(outside)),
-            &format!("a bore of less than {} leaves a ring", mm(outside)),
-        ));
-        return None;
-    }
-    Loop::circle(Point::new(outside / 2.0, outside / 2.0), bore / 2.0).ok()
-}
+#[cfg(test)]
+mod tests;

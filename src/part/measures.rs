@@ -107,6 +107,8 @@ pub enum Value {
     Outline(Arc<(Loop, Vec<Loop>)>),
     /// Tables of their own.
     Tables(Vec<Measures>),
+    /// Given and not readable, which has its own fault: nothing more is asked for in its stead.
+    Unread,
 }
 
 /// The figures of one position, or of one table inside it.
@@ -131,6 +133,11 @@ impl Measures {
     /// Whether a key was given.
     pub fn has(&self, key: &str) -> bool {
         self.values.contains_key(key)
+    }
+
+    /// Whether a key was given and could not be read.
+    pub fn unread(&self, key: &str) -> bool {
+        matches!(self.values.get(key), Some((Value::Unread, _)))
     }
 
     /// Where a key was given; else where the part begins.
@@ -271,6 +278,7 @@ impl Value {
                 })
             }
             Value::Tables(list) => list.iter().try_for_each(|t| write!(key, "{{{}}}", t.key())),
+            Value::Unread => write!(key, "?"),
         };
     }
 }

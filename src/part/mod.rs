@@ -6,6 +6,7 @@
 //!
 //! A new kind is one file here (its keys and `develop`) and one row in [`Kind`].
 
+mod arcs;
 mod bellows;
 mod bushing;
 mod card;
@@ -21,6 +22,7 @@ mod holes;
 mod measures;
 mod member;
 mod mute;
+mod outline;
 mod pallet;
 mod panel;
 mod piece;
@@ -72,6 +74,8 @@ pub enum Kind {
     Card,
     /// The leather corner between two ribs.
     Gusset,
+    /// A part whose line was traced, or typed corner by corner.
+    Outline,
 }
 
 /// Pieces of another material that belong to a part: the cards of a bellows, the lifter of a pouch.
@@ -128,6 +132,7 @@ pub const KINDS: &[KindCard] = &[
     bushing::CARD,
     card::CARD,
     gusset::CARD,
+    outline::CARD,
 ];
 
 impl Kind {

@@ -1,6 +1,8 @@
 //! A spacer: paper, card or fibre of a known thickness that makes up a gap, as a ring, a disk or a plate with holes.
 
-use super::holes::{HOLE_KEY, LIGAMENT_KEY, ROW_KEY, SCREW_KEY, SLOT_KEY, holes};
+use super::holes::{
+    CIRCLE_KEY, HOLE_KEY, LIGAMENT_KEY, ROW_KEY, SCREW_KEY, SLOT_KEY, TABLE_KEY, WINDOW_KEY, holes,
+};
 use super::measures::{Key, Measures, Takes};
 use super::member::{Developed, Dimension, Member, MemberName};
 use super::sum::{Sum, asked, corner_fits, doubt, idle, mm, positive, shown, sides, wrong};
@@ -39,6 +41,9 @@ const KEYS: &[Key] = &[
     HOLE_KEY,
     SCREW_KEY,
     SLOT_KEY,
+    WINDOW_KEY,
+    CIRCLE_KEY,
+    TABLE_KEY,
 ];
 
 /// Keys that only some shapes have.
@@ -53,6 +58,9 @@ const OWN: &[(&str, &[&str])] = &[
     ("hole", &["plate"]),
     ("screw", &["plate"]),
     ("slot", &["plate"]),
+    ("window", &["plate"]),
+    ("circle", &["plate"]),
+    ("hole-table", &["plate"]),
 ];
 
 /// So many papers lie on one another at most.
@@ -167,7 +175,7 @@ fn plate(m: &Measures, faults: &mut Vec<Fault>) -> Option<Member> {
         return None;
     }
     let outline = rectangle(Point::ORIGIN, length, width, corner).ok()?;
-    let bored = holes(m, &outline, None);
+    let bored = holes(m, &outline, Vec::new());
     faults.extend(bored.faults);
     if any_error(faults) {
         return None;

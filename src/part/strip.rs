@@ -1,9 +1,11 @@
 //! A seal strip: long and narrow, with slots and holes if wanted.
 
-use super::holes::{HOLE_KEY, LIGAMENT_KEY, ROW_KEY, SLOT_KEY, holes};
+use super::holes::{
+    CIRCLE_KEY, HOLE_KEY, LIGAMENT_KEY, ROW_KEY, SLOT_KEY, TABLE_KEY, WINDOW_KEY, holes,
+};
 use super::measures::{Key, Measures, Takes};
 use super::member::{Developed, Member};
-use super::sum::{Sum, positive, sides, wrong};
+use super::sum::{Sum, corner_fits, positive, sides};
 use super::{Kind, KindCard};
 use crate::fault::{Fault, any_error};
 use crate::geom::{Point, Shape, rectangle};
@@ -32,7 +34,10 @@ const KEYS: &[Key] = &[
     LIGAMENT_KEY,
     ROW_KEY,
     HOLE_KEY,
+    CIRCLE_KEY,
+    TABLE_KEY,
     SLOT_KEY,
+    WINDOW_KEY,
 ];
 
 fn develop(m: &Measures) -> Developed {
@@ -44,19 +49,14 @@ fn develop(m: &Measures) -> Developed {
         return made;
     }
     let corner = m.mm_or("corner", 0.0);
-    if corner > length.min(width) / 2.0 + 1e-9 {
-        made.faults.push(wrong(
-            m,
-            "corner",
-            format!("corner radius {corner:.2} mm on a strip {length:.2} by {width:.2} mm"),
-            &format!("{:.2} mm is the largest that fits", length.min(width) / 2.0),
-        ));
+    if let Some(fault) = corner_fits(m, corner, length, width) {
+        made.faults.push(fault);
         return made;
     }
     let Ok(outline) = rectangle(Point::ORIGIN, length, width, corner) else {
         return made;
     };
-    let bored = holes(m, &outline, None);
+    let bored = holes(m, &outline, Vec::new());
     made.faults.extend(bored.faults);
     if any_error(&made.faults) {
         return made;
@@ -75,7 +75,7 @@ fn develop(m: &Measures) -> Developed {
             made.members.push(Member::of(shape, sum.terms, dimensions));
         }
         Err(fault) => made.faults.push(
-            Fault::error("E27", format!("the slots do not fit the strip: {fault}"))
+            Fault::error("E27", format!("the holes do not fit the strip: {fault}"))
                 .at(&m.place)
                 .cure("look at their places and sizes"),
         ),

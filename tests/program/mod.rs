@@ -2,6 +2,7 @@
 
 mod first_hour;
 mod refusals;
+mod traced;
 
 use std::fs;
 use std::path::{Path, PathBuf};
