@@ -30,7 +30,7 @@ TABLES = {"row", "hole", "screw", "slot", "window", "circle", "mark", "break", "
 FILES = {"hole-table", "opposite-table"}
 # Tables that are pieces of another material.
 COMPANIONS = {
-    "pouch": ("lifter", "dot"),
+    "pouch": ("lifter-plate", "dot"),
     "pallet": ("felt",),
     "bellows": ("card", "gusset", "patch", "hinge"),
 }
@@ -167,7 +167,7 @@ def _measures(given, folder, unit, companions=()):
     for key, value in given.items():
         if key in companions and isinstance(value, dict):
             measures[key] = _measures(value, folder, own)
-        elif key in TABLES:
+        elif key in TABLES and isinstance(value, list):
             measures[key] = _inner(value, own)
         elif key in FILES:
             measures[key] = _hole_table(folder / value, own)

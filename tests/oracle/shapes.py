@@ -28,7 +28,7 @@ class Member:
     # The table of the part that it is cut by, such as ``card``; none where it is of the part's own material.
     companion: str | None = None
     # Points nearer to the centre line than this are not moved by the trim (mm): the corners of a notch.
-    trim_from: float = 0.0
+    untrimmed: list = field(default_factory=list)
 
     def is_round(self):
         """Whether its outline is a circle and each hole a circle about the same centre."""

@@ -66,6 +66,7 @@ def mirrored(member):
         round_holes=[(-x, y, r) for x, y, r in member.round_holes],
         punches=[(-x, y, r) for x, y, r in member.punches],
         creases=[tuple((-x, y) for x, y in crease) for crease in member.creases],
+        untrimmed=[(-x, y) for x, y in member.untrimmed],
         round_at=None if member.round_at is None else (-member.round_at[0], *member.round_at[1:]),
     )
 
@@ -81,16 +82,25 @@ def _same(value):
     return value
 
 
+def _cut(members):
+    """What is cut, in a form in which equal pieces are equal."""
+    return tuple((member.name, np.round(member.outline, 9).tobytes(), str(member.creases)) for member in members)
+
+
 def pieces(job):
     """Every wanted piece by its address, spares among them."""
     found = {}
     for part in job.parts.values():
-        sizes = {}
+        sizes, own = {}, {}
         for place in part.positions:
-            sizes.setdefault(_same(part.measures[place]), []).append(place)
-        for places in sizes.values():
-            made = KINDS[part.kind](part.measures[places[0]])
-            members = [member for member in made if member.companion == part.companion]
+            key = _same(part.measures[place])
+            if key not in own:
+                made = KINDS[part.kind](part.measures[place])
+                own[key] = [member for member in made if member.companion == part.companion]
+            # Boards of several lengths may have one hinge: companions count by what is cut.
+            alike = key if part.companion is None else _cut(own[key])
+            sizes.setdefault(alike, (own[key], []))[1].append(place)
+        for members, places in sizes.values():
             if part.mate_of:
                 members = [mirrored(member) for member in members]
             extra = spare_count(part.spares, len(places))
@@ -114,7 +124,7 @@ class Pose:
         self.shrunk = g @ np.diag([1 / (1 + stretch[0]), 1 / (1 + stretch[1])]) @ g.T
         self.moved = np.array([x, y])
 
-    def on(self, points, trim=0.0, trim_from=0.0):
+    def on(self, points, trim=0.0, untrimmed=()):
         """Points of the part on the sheet, y widened by the trim after the stretch where it is not below a level."""
         points = np.asarray(points, dtype=float)
         if not trim:
@@ -122,13 +132,14 @@ class Pose:
         # The shrinking in the part's own frame, which is square to the grain where a part has a trim.
         own = self.turned.T @ self.shrunk @ self.turned
         shrunk = points @ own.T
-        shrunk[:, 1] += np.sign(points[:, 1]) * trim * (np.abs(points[:, 1]) >= trim_from)
+        still = [any(np.hypot(*(point - one)) < 1e-9 for one in untrimmed) for point in points]
+        shrunk[:, 1] += np.where(still, 0.0, np.sign(points[:, 1]) * trim)
         return shrunk @ self.turned.T + self.moved
 
 
 def placed(member, pose, smallest_hole):
     """The member on the sheet as ``(polygon, punch centres)``: small round holes are left to the punch."""
-    outline = pose.on(member.outline, member.trim, member.trim_from)
+    outline = pose.on(member.outline, member.trim, member.untrimmed)
     holes = [pose.on(hole) for hole in member.holes]
     punches = [pose.on([(x, y)])[0] for x, y, _ in member.punches]
     for x, y, radius in member.round_holes:

@@ -163,7 +163,7 @@ def panel(folded, left, right, reach, laps, name):
     made = [((left + cut, level), (right - cut, level)) for level in folded.middles()]
     made += [((left, level), (right, level)) for level in folded.betweens()]
     made += folded.folds(left, 1, reach) + folded.folds(right, -1, reach)
-    return Member(np.array(outline), creases=lines(*made), name=name, trim_from=folded.high() + 1e-6 if edge else 0.0)
+    return Member(np.array(outline), creases=lines(*made), name=name, untrimmed=edge + back)
 
 
 def wedge_side(m, folded, name):
@@ -179,7 +179,7 @@ def wedge_side(m, folded, name):
     distinct = [p for n, p in enumerate(outline) if p != outline[n - 1]]
     start = folded.corner.side if cut else 0.0
     made = [((start, 0.0), (far, 0.0))] + folded.corner_line(0.0) + folded.folds(0.0, 1, folded.corner.side)
-    return Member(np.array(distinct), creases=lines(*made), name=name, trim_from=folded.high() + 1e-6 if cut else 0.0)
+    return Member(np.array(distinct), creases=lines(*made), name=name, untrimmed=cut)
 
 
 def wedge_pieces(m, folded):
@@ -198,7 +198,8 @@ def box_pieces(m, folded):
     made = []
     for n in (1, 2):
         member = panel(folded, -long, long, folded.corner.side, (lap, lap), f"side-{n}")
-        member.creases += folded.corner_line(-long) + folded.corner_line(long)
+        if lap:
+            member.creases += folded.corner_line(-long) + folded.corner_line(long)
         made.append(member)
     return made + [panel(folded, -wide, wide, folded.corner.end, (0.0, 0.0), f"end-{n}") for n in (1, 2)]
 

@@ -91,6 +91,12 @@ def gussets(m, each):
     return [Member(shape, name=f"gusset-{n}", companion="gusset") for n in range(1, count + 1)]
 
 
+def hinge_end(m):
+    """How high the closed boards stand at the hinge, the leaf of a double bellows among them."""
+    gap = m.get("hinge-gap", 0.0)
+    return 2 * m["board"] + (2 * gap + m["leaf"] if m.get("boards") == "double" else gap)
+
+
 def patches(m):
     """Patches of leather or cloth, round ones or plates."""
     given = m["patch"]
@@ -104,7 +110,7 @@ def patches(m):
         size = given.get("length"), given.get("width")
         if "lap" in given:
             long = m["width"] + 2 * (m.get("pivot-gap", 0.0) + given["lap"])
-            size = long, 2 * m["board"] + m.get("hinge-gap", 0.0)
+            size = long, hinge_end(m)
         made.append(Member(plate(0, 0, *size), name=name, companion="patch"))
     return made
 
@@ -121,6 +127,8 @@ def bellows_companions(m, each):
     if "hinge" in m:
         given = m["hinge"]
         gap = given.get("gap", m.get("hinge-gap", 0.0))
-        made.append(folded_strip(m["width"], 2 * given["leaf"] + gap, gap, "hinge", "hinge"))
+        # Two wedges on one leaf have a hinge each.
+        names = ("hinge-1", "hinge-2") if m.get("boards") == "double" else ("hinge",)
+        made += [folded_strip(m["width"], 2 * given["leaf"] + gap, gap, name, "hinge") for name in names]
     return made
 

@@ -28,18 +28,12 @@ def film_side(d, h):
     return d * (1 + film_constant() * (h / d) ** 2)
 
 
-def lifter_across(m):
-    """The lifter's diameter or side: the part's figure, or that of its table."""
-    given = m.get("lifter")
-    return given.get("diameter", given.get("side")) if isinstance(given, dict) else given
-
-
 def free_side(m):
     """What the skin measures across one well when laid flat."""
     rule = m.get("rule", "arc")
     if rule == "area" and m.get("form") == "square":
         return film_side(m["well"], m["dip"])
-    return free_diameter(rule, m["well"], m["dip"], m.get("nose"), lifter_across(m))
+    return free_diameter(rule, m["well"], m["dip"], m.get("nose"), m.get("lifter"))
 
 
 def centres(m):
@@ -86,14 +80,17 @@ def pouch(m):
 
 
 def _lifters(m, form):
-    """The companions of a pouch."""
-    made, across = [], lifter_across(m)
-    if across and form == "square":
-        made.append(Member(plate(-across / 2, -across / 2, across, across), name="lifter", companion="lifter"))
-    elif across:
-        made.append(disk(across, name="lifter", companion="lifter"))
-    if "dot" in m:
-        made.append(disk(m["dot"]["diameter"], name="dot", companion="dot"))
+    """The companions of a pouch; on a strip one for each well."""
+    made, across = [], m.get("lifter")
+    names = [f"-{number}" for number in range(1, len(centres(m)) + 1)] if form == "strip" else [""]
+    for name in names:
+        if across and form == "square":
+            made.append(Member(plate(-across / 2, -across / 2, across, across), name="lifter", companion="lifter-plate"))
+        elif across:
+            made.append(disk(across, name=f"lifter{name}", companion="lifter-plate"))
+    for name in names:
+        if "dot" in m:
+            made.append(disk(m["dot"]["diameter"], name=f"dot{name}", companion="dot"))
     return made
 
 
