@@ -5,6 +5,7 @@ use super::args::Common;
 use super::open::open;
 use super::table::no_part;
 use crate::fault::Fault;
+use crate::geom::Loop;
 use crate::job::{places, work_out};
 use crate::material::CutSetting;
 use crate::part::{Design, Member, Part, Size, TermRole};
@@ -90,7 +91,7 @@ pub(super) fn run(common: &Common, text: &str) -> Answer {
                     &asked,
                     (setting, design.map(AsRef::as_ref)),
                 );
-                pieces.push(as_json(it.part, size, member, &asked));
+                pieces.push(as_json(it.part, size, member, &asked, design.map(AsRef::as_ref)));
             }
         }
     }
@@ -194,7 +195,34 @@ fn tell(
     }
 }
 
-fn as_json(part: &Part, size: &Size, member: &Member, asked: &Asked<'_>) -> Value {
+/// The pattern as it is cut, stretch and trim in it and kerf not: points (mm), each with the bulge of the side after it.
+fn pattern(design: &Design) -> Value {
+    let line = |outline: &Loop| match outline.as_circle() {
+        Some((center, radius)) => {
+            json!({ "circle": { "x": center.x, "y": center.y, "radius": radius } })
+        }
+        None => {
+            let points: Vec<_> =
+                outline.segs().iter().map(|s| json!([s.a.x, s.a.y, s.bulge])).collect();
+            json!({ "points": points })
+        }
+    };
+    let creases: Vec<_> =
+        design.creases.iter().map(|s| json!([s.a.x, s.a.y, s.b.x, s.b.y])).collect();
+    json!({
+        "outline": line(design.shape.outline()),
+        "holes": design.shape.holes().iter().map(line).collect::<Vec<_>>(),
+        "creases": creases,
+    })
+}
+
+fn as_json(
+    part: &Part,
+    size: &Size,
+    member: &Member,
+    asked: &Asked<'_>,
+    design: Option<&Design>,
+) -> Value {
     let terms: Vec<Value> = member
         .sum
         .iter()
@@ -220,6 +248,7 @@ fn as_json(part: &Part, size: &Size, member: &Member, asked: &Asked<'_>) -> Valu
         "address": format!("{}:{lowest}{member_name}", part.name),
         "positions": size.positions,
         "area": member.shape.area(),
+        "pattern": design.map(pattern),
         "terms": terms,
     })
 }

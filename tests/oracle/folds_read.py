@@ -77,8 +77,20 @@ def alike(page, other, tally, name):
         tally.check(same, f"{name}: the two kinds of file differ on {layer}")
 
 
+def exact(answer):
+    """Every piece by member to the last figure, out of a ``why`` answer; straight lines only."""
+    found = {}
+    for piece in answer.get("pieces", []):
+        member, pattern = piece["address"].partition("/")[2], piece["pattern"]
+        points = pattern["outline"].get("points")
+        if points is not None and all(bulge == 0 for _, _, bulge in points):
+            creases = [np.array([(a, b), (c, d)]) for a, b, c, d in pattern["creases"]]
+            found[member] = Piece(np.array([(x, y) for x, y, _ in points]), creases)
+    return found
+
+
 def written(binary, case, tally):
-    """``(pieces, figures)`` of a trial as the program wrote them, or None."""
+    """``(pieces in the files, pieces to the last figure, figures)`` of a trial, or None."""
     with tempfile.TemporaryDirectory(prefix="fold-check-") as folder:
         write_job(Path(folder), "bellows", case.unit, case.text(), {})
         cut = _run(binary, "cut", "-C", folder)
@@ -92,4 +104,4 @@ def written(binary, case, tally):
         except ValueError:
             tally.check(False, f"{case.name}: why gives no JSON: {why.stderr.strip()[:200]}")
             return None
-        return pieces(lays[0], tally, case.name), figures(answer)
+        return pieces(lays[0], tally, case.name), exact(answer), figures(answer)

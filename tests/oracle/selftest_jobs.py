@@ -133,7 +133,7 @@ def try_job():
     wanted = pieces(job)
     names = set(wanted)
     for name in ("pump:2/side-1", "pump:1/side-2+1", "pump:1/card-6", "pump:2/gusset-2", "pump:1/gusset-1+1", "flap:1+1",
-                 "skins:1", "skins:1/dot", "skins:1/dot+1"):
+                 "skins:1", "skins:1/dot-1", "skins:1/dot-3+1"):
         check(f"{name} is wanted", name in names)
     check("no spare cards", not any(name.startswith("pump:1/card") and "+" in name for name in names))
     check("its count", sum(name.startswith("pump:") for name in names) == 2 * (4 + 6 + 2) + 4 + 2)

@@ -89,7 +89,7 @@ def bellows(m, words, fault):
         "longer round four corners of thick cloth": pi * m.get("cloth", 0),
     }
     if "finger" in m:
-        terms["stroke at the finger"] = 2 * m["finger"] * (sin(angle(m["rest"])) - sin(angle(m["closed"])))
+        terms["stroke at the finger"] = 2 * m["finger"] * sin(angle(m["rest"]) - angle(m["closed"]))
     return [("it:1", terms)]
 
 

@@ -1,6 +1,7 @@
 //! The program run as a person runs it: files in, words and files out, exit code.
 
 mod first_hour;
+mod full_set;
 mod refusals;
 mod traced;
 
@@ -36,12 +37,17 @@ pub(crate) fn bench() -> tempfile::TempDir {
     tempfile::tempdir().unwrap()
 }
 
-/// The example, copied so that a run leaves it alone.
-pub(crate) fn thistlewick(to: &Path) -> PathBuf {
-    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/thistlewick");
-    let there = to.join("thistlewick");
+/// An example, copied so that a run leaves it alone.
+pub(crate) fn example(name: &str, to: &Path) -> PathBuf {
+    let from = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
+    let there = to.join(name);
     copy(&from, &there);
     there
+}
+
+/// The chapel organ.
+pub(crate) fn thistlewick(to: &Path) -> PathBuf {
+    example("thistlewick", to)
 }
 
 fn copy(from: &Path, to: &Path) {

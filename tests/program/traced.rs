@@ -21,6 +21,7 @@ corners  = [["0 mm", "0 mm"], ["600 mm", "0 mm"], ["600 mm", "500 mm"], ["0 mm",
 
 [[part]]
 name       = "block"
+face = "flesh"
 kind       = "outline"
 count      = 1
 outline    = "outlines/block.svg"
@@ -31,6 +32,7 @@ cut-with   = "knife"
 
 [[part]]
 name     = "saddle"
+face = "flesh"
 kind     = "outline"
 unit     = "mm"
 count    = 2
@@ -54,6 +56,7 @@ cut-with = "knife"
 
 [[part]]
 name     = "trunk"
+face = "flesh"
 kind     = "gasket"
 count    = 1
 unit     = "mm"

@@ -288,8 +288,12 @@ fn beside(
     ];
     feet.into_iter().map(|foot| Rect::from_origin_size(foot, (wide, height))).find(|area| {
         let wider = area.inflate(gap * 0.5, gap * 0.5);
+        let shown = on_page(*area, page);
+        let on_paper = shown.x0 >= page.letter && shown.x1 <= page.width - page.letter;
         let mut near = pieces.iter().filter(|p| p.shape.bounds().overlaps(wider));
-        near.all(|p| is_free(wider, &p.shape)) && !outside.iter().any(|o| o.overlaps(wider))
+        on_paper
+            && near.all(|p| is_free(wider, &p.shape))
+            && !outside.iter().any(|o| o.overlaps(wider))
     })
 }
 

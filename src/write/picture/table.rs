@@ -21,9 +21,12 @@ struct Row {
 /// Where the columns begin and how wide they are (mm); the third is flush right.
 const COLUMNS: [(f64, f64); 4] = [(10.0, 52.0), (65.0, 48.0), (115.0, 27.0), (146.0, 24.0)];
 
+/// More rows than this are too small to read.
+const MOST_ROWS: usize = 30;
+
 impl Table {
     pub(super) fn of(sum: &[Term]) -> Table {
-        let rows: Vec<Row> = sum.iter().map(row_of).collect();
+        let rows = rows_of(sum);
         #[allow(clippy::cast_precision_loss, reason = "a count of rows")]
         let many = rows.len().max(1) as f64;
         Table { rows, pitch: (95.0 / many).min(5.2) }
@@ -76,6 +79,34 @@ impl Table {
             }
         }
     }
+}
+
+/// A row a term; of more than the page has room for, the sizes and what comes first.
+fn rows_of(sum: &[Term]) -> Vec<Row> {
+    if sum.len() <= MOST_ROWS {
+        return sum.iter().map(row_of).collect();
+    }
+    let totals = sum.iter().filter(|t| t.role == TermRole::Total).count();
+    let mut others = MOST_ROWS.saturating_sub(totals + 1);
+    let mut rows: Vec<Row> = Vec::new();
+    for term in sum {
+        if term.role != TermRole::Total {
+            if others == 0 {
+                continue;
+            }
+            others -= 1;
+        }
+        rows.push(row_of(term));
+    }
+    let more = sum.len() - rows.len();
+    let cells = [
+        format!("and {more} lines more"),
+        "pouchwork why shows them".into(),
+        String::new(),
+        String::new(),
+    ];
+    rows.push(Row { cells, role: TermRole::Note });
+    rows
 }
 
 fn row_of(term: &Term) -> Row {
