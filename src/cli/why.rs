@@ -197,15 +197,13 @@ fn tell(
 
 /// The pattern as it is cut, stretch and trim in it and kerf not: points (mm), each with the bulge of the side after it.
 fn pattern(design: &Design) -> Value {
-    let line = |outline: &Loop| match outline.as_circle() {
-        Some((center, radius)) => {
-            json!({ "circle": { "x": center.x, "y": center.y, "radius": radius } })
+    let line = |outline: &Loop| {
+        if let Some((center, radius)) = outline.as_circle() {
+            return json!({ "circle": { "x": center.x, "y": center.y, "radius": radius } });
         }
-        None => {
-            let points: Vec<_> =
-                outline.segs().iter().map(|s| json!([s.a.x, s.a.y, s.bulge])).collect();
-            json!({ "points": points })
-        }
+        let points: Vec<_> =
+            outline.segs().iter().map(|s| json!([s.a.x, s.a.y, s.bulge])).collect();
+        json!({ "points": points })
     };
     let creases: Vec<_> =
         design.creases.iter().map(|s| json!([s.a.x, s.a.y, s.b.x, s.b.y])).collect();
