@@ -83,6 +83,11 @@ pub enum Command {
         /// Name of the profile, such as pouch-leather.
         name: Option<String>,
     },
+    /// Which kinds of part there are; with a name, a part of it as text with every key it may have.
+    Kind {
+        /// Name of the kind, such as bellows.
+        name: Option<String>,
+    },
     /// Why a piece is the size it is: the worked sum with the place of every figure.
     Why {
         /// A part, or one place of it: pouch, pouch:31, facing:7/inner.

@@ -7,6 +7,7 @@ mod check;
 mod cut;
 mod desk;
 mod draw;
+mod kind;
 mod lay;
 mod measure;
 mod new;
@@ -57,6 +58,7 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Measure { lengths } => measure::run(lengths),
         Command::Table { part } => table::run(common, part),
         Command::Profile { name } => profile::run(name.as_deref()),
+        Command::Kind { name } => kind::run(name.as_deref()),
         Command::Why { piece } => why::run(common, piece),
         Command::Draw { parts } => draw::run(common, parts),
         Command::Lay(how) => lay::run(common, how, &show),
@@ -72,6 +74,7 @@ fn name_of(command: &Command) -> &'static str {
         Command::Measure { .. } => "measure",
         Command::Table { .. } => "table",
         Command::Profile { .. } => "profile",
+        Command::Kind { .. } => "kind",
         Command::Why { .. } => "why",
         Command::Draw { .. } => "draw",
         Command::Lay(_) => "lay",

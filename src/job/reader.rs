@@ -7,6 +7,8 @@ use crate::units::Unit;
 use std::collections::BTreeSet;
 use toml::de::{DeTable, DeValue};
 
+/// So many keys are told one by one.
+const MOST_TOLD: usize = 12;
 /// Brackets within brackets may go so deep.
 const DEEPEST: usize = 64;
 
@@ -378,11 +380,20 @@ impl<'a> Reader<'a> {
             .collect();
         unknown.sort_by_key(|(key, _)| key.span().start);
         for (key, _) in unknown {
+            let mut cure = did_you_mean(key.get_ref(), &known, "it takes");
+            if known.len() > MOST_TOLD && cure.starts_with("it takes") {
+                // A long list helps nobody.
+                let name = self.what.trim_start_matches("this ");
+                cure = match crate::part::Kind::named(name) {
+                    Some(kind) => format!("`pouchwork kind {kind}` shows every key it takes"),
+                    None => cure,
+                };
+            }
             self.fault(
                 "E11",
                 format!("{} has no {noun} called `{}`", self.what, quoted(key.get_ref())),
                 &self.document.place(key.span()),
-                did_you_mean(key.get_ref(), &known, "it takes"),
+                cure,
             );
         }
     }
