@@ -55,7 +55,7 @@ fn by_lifter(d: f64, h: f64, lifter: f64) -> f64 {
 /// pressure x side² / tension (the membrane of the torsion of square bars, Timoshenko and Goodier, *Theory of
 /// Elasticity*); its area grows by half of pressure x mean height.
 fn by_film(d: f64, h: f64) -> f64 {
-    const GAIN: f64 = 1.61872;
+    const GAIN: f64 = 1.618_814;
     d * (1.0 + GAIN * (h / d).powi(2))
 }
 
@@ -141,7 +141,7 @@ impl Dish {
             "ball" => ("over the well, under a round nose", "2 x (straight + nose x wrap)"),
             "lifter" => ("over the well, flat lifter", "lifter + 2 x skirt"),
             "area" if self.square => {
-                ("over the well, equal area", "well x (1 + 1.61872 x (dip / well)²)")
+                ("over the well, equal area", "well x (1 + 1.6188 x (dip / well)²)")
             }
             "area" => ("over the well, equal area", "2 x root(half well² + dip²)"),
             _ => ("over the well, by the arc", "arc through rim and bottom"),

@@ -9,7 +9,7 @@ import numpy as np
 
 import drawings
 from folds import Piece
-from outside_values import write_job
+from outside_bench import write_job
 from wanted import Pose
 
 
@@ -92,7 +92,7 @@ def exact(answer):
 def written(binary, case, tally):
     """``(pieces in the files, pieces to the last figure, figures)`` of a trial, or None."""
     with tempfile.TemporaryDirectory(prefix="fold-check-") as folder:
-        write_job(Path(folder), "bellows", case.unit, case.text(), {})
+        write_job(Path(folder), "bellows", case.unit, {}, case.text(), {})
         cut = _run(binary, "cut", "-C", folder)
         lays = sorted(Path(folder).glob("out/lay-*"))
         if not tally.check(cut.returncode == 0 and lays,

@@ -20,7 +20,10 @@ import cut_simulation
 import dishes
 import drawings
 import mock_lay
+import outside_printed
+import outside_soft
 import outside_values
+import outside_wedges
 import selftest_jobs
 import selftest_shapes
 from fall_out import fall_out
@@ -179,17 +182,19 @@ def stand_in(folder, fault):
 def try_outside_values():
     """The outside values pass on closed forms and find each slip."""
     rounds = {
-        "area for arc": outside_values.pouches, "one land": outside_values.pouches,
+        "area for arc": outside_soft.pouches, "one land": outside_soft.pouches,
         "rounded inch": outside_values.other_units, "drill list": outside_values.published_units,
     }
+    known = (outside_values.published_units, outside_values.other_units, outside_soft.pouches, *outside_wedges.ROUNDS,
+        outside_printed.bellows_in_print)
     with tempfile.TemporaryDirectory() as folder:
         bench = outside_values.Bench(stand_in(folder, "none"))
-        for one in outside_values.ROUNDS:
+        for one in known:
             one(bench)
         check(f"closed forms pass: {bench.failures[:3]}", not bench.failures and bench.passed >= 60)
         for fault in FAULTS:
             bench = outside_values.Bench(stand_in(folder, fault))
-            rounds.get(fault, outside_values.wedges)(bench)
+            rounds.get(fault, outside_wedges.wedges)(bench)
             check(f"found: {fault}", bool(bench.failures))
 
 

@@ -112,7 +112,8 @@ def cornered(corners, rounding=0.0):
     points = np.array([corner[:2] for corner in corners], float)
     if rounding > 0:
         return ring_of(Polygon(rounded(points, rounding)))
-    ccw = Polygon(points).exterior.is_ccw
+    # Two corners enclose nothing by themselves and are taken to run counter-clockwise.
+    ccw = len(points) < 3 or Polygon(points).exterior.is_ccw
     made = []
     for corner, a, b in zip(corners, points, np.roll(points, -1, axis=0)):
         along = (b - a) / np.hypot(*(b - a))

@@ -11,6 +11,7 @@ mod blank;
 mod boxed;
 mod extras;
 mod keys;
+mod motion;
 mod report;
 mod wedge;
 
@@ -95,7 +96,10 @@ fn idle_keys(m: &Measures) -> Vec<Fault> {
             of_boards.clone(),
         ),
         "double" => note(
-            &["pleats", "gusset", "rest", "closed", "finger", "stroke", "lap"],
+            &[
+                "pleats", "gusset", "rest", "closed", "finger", "stroke", "lap", "vacuum", "force",
+                "volume",
+            ],
             of_boards.clone(),
         ),
         _ => note(&["pleats", "leaf", "second-span"], of_boards.clone()),

@@ -3,6 +3,7 @@
 use super::blank::{Ending, half_length};
 use super::boxed::Box;
 use super::extras::least_corner;
+use super::motion::{at_span, motion, wanted, wanted_of_wind};
 use super::wedge::{Corner, Manner, Wedge};
 use crate::fault::Fault;
 use crate::part::measures::Measures;
@@ -24,8 +25,6 @@ const EASED: f64 = 3.0;
 /// # Source
 /// Common practice: an eighth of an inch.
 const LEAST_LAND: f64 = 25.4 / 8.0;
-/// What is wanted counts as met within this share.
-const NEAR: f64 = 0.05;
 
 /// How far a side's fold and an end's fold reach in, or out, when the wedge is shut.
 ///
@@ -112,10 +111,15 @@ pub(super) fn check_wedge(
     }
 }
 
-/// Closed stack of cloth and cards at the open end: six layers of cloth at the corner, four cards.
-fn stack(m: &Measures, cloth: f64) -> f64 {
+/// Closed stack of cloth and cards at the open end, and how it is counted: at the corner six layers of cloth, four where
+/// the folds go outward, and four cards.
+fn stack(m: &Measures, cloth: f64) -> (f64, &'static str) {
     let card = m.companion("card").and_then(|card| card.mm("thickness")).unwrap_or(0.0);
-    6.0 * cloth + 4.0 * card
+    if m.word("folds") == Some("out") {
+        (4.0 * cloth + 4.0 * card, "4 x cloth + 4 x card")
+    } else {
+        (6.0 * cloth + 4.0 * card, "6 x cloth + 4 x card")
+    }
 }
 
 fn check_cloth(m: &Measures, wedge: &Wedge, cloth: f64, faults: &mut Vec<Fault>) {
@@ -130,13 +134,14 @@ fn check_cloth(m: &Measures, wedge: &Wedge, cloth: f64, faults: &mut Vec<Fault>)
         ));
     }
     if let Some(closed) = at_span(m, wedge, "closed").map(|a| wedge.inside_at(a)) {
-        let stack = stack(m, cloth) / (1.0 - wedge.alpha.sin());
+        let (layers, count) = stack(m, cloth);
+        let stack = layers / (1.0 - wedge.alpha.sin());
         if closed < stack {
             faults.push(doubt(
                 "W27",
                 m,
                 "closed",
-                format!("closed to {}, but six layers of cloth stand {}", mm(closed), mm(stack)),
+                format!("closed to {}, but the folds stand {} ({count})", mm(closed), mm(stack)),
                 "the stack of folds decides how far it closes",
             ));
         }
@@ -165,122 +170,6 @@ pub(super) fn check_spans(m: &Measures, wedge: &Wedge, faults: &mut Vec<Fault>) 
         }
     }
     wanted(m, wedge, faults);
-}
-
-/// Whether a re-covered bellows moves, holds and pulls as the old one did.
-fn wanted(m: &Measures, wedge: &Wedge, faults: &mut Vec<Fault>) {
-    let mut compare = |key: &str, what: &str, got: f64, want: f64, unit: &str, scale: f64| {
-        if (got - want).abs() > NEAR * want {
-            faults.push(doubt(
-                "W41",
-                m,
-                key,
-                format!(
-                    "{what} comes to {:.2} {unit}, wanted {:.2} {unit}",
-                    got / scale,
-                    want / scale
-                ),
-                "look at spans, lengths and clearances again, or at what is wanted",
-            ));
-        }
-    };
-    if let Some(want) = m.mm("stroke") {
-        match stroke(m, wedge) {
-            Some(got) => compare("stroke", "the stroke at the finger", got, want, "mm", 1.0),
-            None => faults.push(wrong(
-                m,
-                "stroke",
-                "a wanted stroke needs `finger` (from the hinge to the end of the finger)".into(),
-                "finger = \"6 1/2 in\", and the spans `rest` and `closed`",
-            )),
-        }
-        return wanted_rest(m, wedge, faults);
-    }
-    wanted_rest(m, wedge, faults);
-}
-
-fn wanted_rest(m: &Measures, wedge: &Wedge, faults: &mut Vec<Fault>) {
-    let off = |got: f64, want: f64| (got - want).abs() > NEAR * want;
-    if let Some(want) = m.quantity("volume").map(crate::units::Quantity::value) {
-        let got = full_volume(wedge);
-        if off(got, want) {
-            faults.push(doubt(
-                "W41",
-                m,
-                "volume",
-                format!("fully open it holds {:.1} cm³, wanted {:.1} cm³", got / 1e3, want / 1e3),
-                "look at length, width and span again, or at what is wanted",
-            ));
-        }
-    }
-    let Some(want) = m.quantity("force").map(crate::units::Quantity::value) else { return };
-    let Some(vacuum) = m.quantity("vacuum").map(crate::units::Quantity::value) else {
-        faults.push(wrong(
-            m,
-            "force",
-            "a wanted force needs `vacuum` (the pressure difference)".into(),
-            "vacuum = \"20 inH2O\"",
-        ));
-        return;
-    };
-    let at = m.mm("finger").unwrap_or(wedge.length);
-    let got = shut_force(wedge, vacuum) * wedge.length / at;
-    if off(got, want) {
-        faults.push(doubt(
-            "W41",
-            m,
-            "force",
-            format!("nearly shut it pulls with {got:.2} N, wanted {want:.2} N"),
-            "a model of straight folds; look at length, width and vacuum again, or at what is wanted",
-        ));
-    }
-}
-
-/// Half the opening angle at another span of the job, measured as the full span is.
-fn at_span(m: &Measures, wedge: &Wedge, key: &str) -> Option<f64> {
-    let outside = m.word("span-is") == Some("outside");
-    let span = m.mm(key)?;
-    Some(Wedge::angle(wedge.length, wedge.board, wedge.gap, span, outside))
-}
-
-/// Travel of the finger's end between rest and closed, the other board held: the chord of its turn (mm).
-fn stroke(m: &Measures, wedge: &Wedge) -> Option<f64> {
-    let finger = m.mm("finger")?;
-    let rest = at_span(m, wedge, "rest").unwrap_or(wedge.alpha);
-    let closed = at_span(m, wedge, "closed").unwrap_or(0.0);
-    Some(2.0 * finger * (rest - closed).sin())
-}
-
-/// Volume between the boards, the cloth straight (mm³).
-fn full_volume(wedge: &Wedge) -> f64 {
-    wedge.width * wedge.height() * (wedge.inside / 2.0 + wedge.half_hinge())
-}
-
-/// Volume when opened to half angle `theta`, the folds straight (mm³).
-///
-/// # Source
-/// Signed volume of the polyhedron whose panels fold straight in; a model, exact for stiff panels.
-fn volume_at(wedge: &Wedge, theta: f64) -> f64 {
-    let (l, a) = (wedge.length, wedge.alpha);
-    let depth = l * (a.sin().powi(2) - theta.sin().powi(2)).max(0.0).sqrt();
-    let inward =
-        (l * a.cos() / (1.0 + a.sin())) * (1.0 - (a.cos() / theta.cos()).powi(2)).max(0.0).sqrt();
-    l * theta.sin() * (l * theta.cos() - depth) * (wedge.width - 2.0 / 3.0 * inward)
-}
-
-/// Force at the open end when nearly shut (N), for a pressure difference in pascals.
-///
-/// # Source
-/// Half of pressure times board by moments; the folds' share from the same model as the volume.
-fn shut_force(wedge: &Wedge, vacuum: f64) -> f64 {
-    let x = wedge.inside / 2.0 * (FRAC_PI_4 - wedge.alpha / 2.0).tan();
-    let share = (1.0 - wedge.alpha.sin()) * (1.0 - 2.0 * x / (3.0 * wedge.width));
-    board_force(wedge, vacuum) * share
-}
-
-/// Force at the open end on the board alone (N).
-fn board_force(wedge: &Wedge, vacuum: f64) -> f64 {
-    0.5 * vacuum * wedge.width * wedge.length * 1e-6
 }
 
 /// Both spans of a double bellows together when its leaf stands in the middle (mm).
@@ -336,6 +225,8 @@ pub(super) fn check_box(m: &Measures, it: &Box, corner: &Corner, faults: &mut Ve
             &format!("pleats = {}, or a smaller span", (it.inside / (short - clearance).max(0.1)).ceil()),
         ));
     }
+    let volume = it.length * it.width * it.inside;
+    wanted_of_wind(m, volume, |vacuum| board_pull(it, vacuum), faults);
 }
 
 /// What every wedge's sum begins with.
@@ -471,67 +362,18 @@ fn closing(m: &Measures, wedge: &Wedge, corner: &Corner, mut sum: Sum) -> Sum {
             .note("glue margin, lack at the hinge corners", "the same", misfit, "mm");
     }
     if let Some(cloth) = m.mm("cloth") {
+        let (layers, count) = stack(m, cloth);
         sum = sum
             .given(m, "cloth", "thickness of the cloth")
             .note(
                 "closed stack, least span",
-                "(6 x cloth + 4 x card) / (1 - sin)",
-                stack(m, cloth) / (1.0 - wedge.alpha.sin()),
+                &format!("({count}) / (1 - sin)"),
+                layers / (1.0 - wedge.alpha.sin()),
                 "mm",
             )
             .note("longer round four corners of thick cloth", "pi x cloth", PI * cloth, "mm");
     }
     if m.word("boards") == Some("double") { sum } else { motion(m, wedge, sum) }
-}
-
-/// What it does: stroke, volume, force.
-fn motion(m: &Measures, wedge: &Wedge, mut sum: Sum) -> Sum {
-    if let Some(stroke) = stroke(m, wedge) {
-        sum = sum
-            .given(m, "finger", "hinge to finger")
-            .given(m, "rest", "span at rest")
-            .given(m, "closed", "span closed")
-            .note(
-                "stroke at the finger",
-                "2 x finger x sin(half angle at rest - closed)",
-                stroke,
-                "mm",
-            )
-            .given(m, "stroke", "stroke wanted");
-    }
-    sum =
-        sum.note("free volume fully open", "width x height x mean span", full_volume(wedge), "mm³");
-    if let (Some(rest), Some(closed)) = (at_span(m, wedge, "rest"), at_span(m, wedge, "closed")) {
-        let swept = volume_at(wedge, rest) - volume_at(wedge, closed);
-        sum = sum.note(
-            "volume from rest to closed",
-            "straight folds, no hinge gap; a model",
-            swept,
-            "mm³",
-        );
-    }
-    if let Some(vacuum) = m.quantity("vacuum") {
-        let shut = shut_force(wedge, vacuum.value());
-        sum = sum
-            .given(m, "vacuum", "pressure difference")
-            .note(
-                "force at the open end, board alone",
-                "half of pressure x board",
-                board_force(wedge, vacuum.value()),
-                "N",
-            )
-            .note(
-                "force at the open end, shut",
-                "least in the stroke; straight folds, a model",
-                shut,
-                "N",
-            );
-        if let Some(finger) = m.mm("finger") {
-            let at_finger = shut * wedge.length / finger;
-            sum = sum.note("force at the finger, shut", "x length / finger", at_finger, "N");
-        }
-    }
-    sum
 }
 
 /// The sum of a box.
@@ -590,24 +432,35 @@ pub(super) fn box_sum(m: &Measures, it: &Box, corner: &Corner) -> Sum {
         );
     }
     if let Some(cloth) = m.mm("cloth") {
+        let (layers, count) = stack(m, cloth);
         sum = sum.given(m, "cloth", "thickness of the cloth").note(
             "closed stack at the corners",
-            "pleats x (6 x cloth + 4 x card)",
-            f64::from(it.pleats) * stack(m, cloth),
+            &format!("pleats x ({count})"),
+            f64::from(it.pleats) * layers,
             "mm",
         );
     }
     let volume = it.length * it.width * it.inside;
-    sum = sum.note("free volume fully open", "length x width x span", volume, "mm³");
+    sum = sum.note("free volume fully open", "length x width x span", volume, "mm³").given(
+        m,
+        "volume",
+        "volume wanted",
+    );
     if let Some(vacuum) = m.quantity("vacuum") {
+        let pull = board_pull(it, vacuum.value());
         sum = sum.given(m, "vacuum", "pressure difference").note(
             "force on the board alone",
             "pressure x board",
-            vacuum.value() * it.length * it.width * 1e-6,
+            pull,
             "N",
         );
     }
-    sum
+    sum.given(m, "force", "force wanted")
+}
+
+/// Pressure times board (N).
+fn board_pull(it: &Box, vacuum: f64) -> f64 {
+    vacuum * it.length * it.width * 1e-6
 }
 
 #[cfg(test)]
@@ -618,42 +471,6 @@ mod tests {
     fn wedge(length: f64, width: f64, inside: f64) -> Wedge {
         let alpha = Wedge::angle(length, 0.1, 0.0, inside, false);
         Wedge { length, width, board: 0.1, below: 0.1, gap: 0.0, alpha, inside }
-    }
-
-    // Worked by the signed volume of the folded polyhedron and its derivative, f64.
-    #[test]
-    fn volume_and_force() {
-        for (l, w, si, full, share) in [
-            (5.0, 1.5, 1.25, 4.650735, 0.660645),
-            (16.0, 13.0, 6.0, 612.9331, 0.709104),
-            (150.0, 45.0, 40.0, 133_794.6, 0.642110),
-        ] {
-            let it = wedge(l, w, si);
-            assert_relative_eq!(full_volume(&it), full, max_relative = 1e-5);
-            assert_relative_eq!(
-                shut_force(&it, 1.0) / board_force(&it, 1.0),
-                share,
-                max_relative = 1e-5
-            );
-            assert_relative_eq!(volume_at(&it, it.alpha), full, max_relative = 1e-5);
-        }
-        let it = wedge(5.0, 1.5, 1.25);
-        let at = |share: f64| volume_at(&it, (share * it.alpha.sin()).asin());
-        assert_relative_eq!(at(0.5), 1.642142, max_relative = 1e-5);
-        assert_relative_eq!(at(0.75), 2.687117, max_relative = 1e-5);
-    }
-
-    // Worked in newtons with 249.0889 Pa to the inch of water (NIST SP 811).
-    #[test]
-    fn force_on_the_board() {
-        for (l, w, inches, force) in [
-            (5.0, 1.125, 5.0, 2.259875),
-            (4.875, 0.9375, 20.0, 7.344592),
-            (16.0, 13.0, 20.0, 334.2606),
-        ] {
-            let it = wedge(l * 25.4, w * 25.4, 1.0);
-            assert_relative_eq!(board_force(&it, inches * 249.0889), force, max_relative = 1e-5);
-        }
     }
 
     // Worked by plane geometry.
