@@ -2,7 +2,7 @@
 //!
 //! ```text
 //! job.toml + tables + profiles   every fault at once, with its place            job
-//!   -> parts (measures)          one kind a file; shape and worked sum          part
+//!   -> parts (measures)          a kind, its companions; shape and worked sum   part
 //!   -> shapes                    true arcs, mm, f64                             geom
 //!   -> pieces                    a shape for a place, stretch and trim in it    part
 //!   -> sheets                    hides, cloth widths, leaves                    sheet
@@ -20,7 +20,7 @@
 //! | [`geom`] | loops of true arcs, offset, inside, distance |
 //! | [`letters`] | a single-stroke face, words made harmless |
 //! | [`material`], [`machine`] | records with sources |
-//! | [`part`] | kinds of part, sums, pieces |
+//! | [`part`] | kinds of part with their companions, sums, pieces |
 //! | [`sheet`] | hides, cloth, leaves, flaws |
 //! | [`lay`] | kernel, search, proof of a layout, its record |
 //! | [`plan`] | kerf, order, the 100 mm rule, strokes |

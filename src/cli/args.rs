@@ -90,7 +90,7 @@ pub enum Command {
     },
     /// Why a piece is the size it is: the worked sum with the place of every figure.
     Why {
-        /// A part, or one place of it: pouch, pouch:31, facing:7/inner.
+        /// A part, or one place of it: pouch, pouch:31, facing:7/inner, pump:1/card-2.
         piece: String,
     },
     /// Pictures of the parts with their dimensions and sums (SVG and PNG in out/draw).

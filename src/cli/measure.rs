@@ -15,7 +15,7 @@ pub(super) fn run(lengths: &[String]) -> Answer {
                     answer.line("");
                 }
                 for (name, figure) in table(&length) {
-                    answer.line(format!("{name:<14}{figure}"));
+                    answer.line(format!("{name:<16}{figure}"));
                 }
                 let near = nearest_64th(length.mm());
                 let drill = nearest_drill(length.mm());

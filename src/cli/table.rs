@@ -25,7 +25,8 @@ pub(super) fn run(common: &Common, name: &str) -> Answer {
 
 /// The fault of a part that is not there.
 pub(super) fn no_part(name: &str, job: &crate::job::Job) -> Fault {
-    let names: Vec<&str> = job.parts.iter().map(|p| p.name.as_str()).collect();
+    let mut names: Vec<&str> = job.parts.iter().map(|p| p.name.as_str()).collect();
+    names.dedup(); // companions stand behind their part and have its name
     let cure = match nearest(name, names.iter().copied()) {
         Some(near) => format!("did you mean {near}?"),
         None => format!("parts of this job: {}", names.join(", ")),

@@ -23,7 +23,8 @@ struct Asked<'a> {
 fn asked(text: &str) -> Result<Asked<'_>, Fault> {
     let (part, rest) = text.split_once(':').map_or((text, None), |(p, r)| (p, Some(r)));
     let Some(rest) = rest else {
-        return Ok(Asked { part, position: None, member: None, spare: 0 });
+        let (part, member) = part.split_once('/').map_or((part, None), |(p, m)| (p, Some(m)));
+        return Ok(Asked { part, position: None, member, spare: 0 });
     };
     let (rest, spare) = rest.split_once('+').map_or((rest, Some(0)), |(r, s)| (r, s.parse().ok()));
     let Some(spare) = spare else {
@@ -73,11 +74,12 @@ pub(super) fn run(common: &Common, text: &str) -> Answer {
                 continue;
             }
             let setting = opened.job.setting(&it.part.material, &it.part.cut_with);
-            for member in
-                size.developed.members.iter().filter(|m| {
-                    asked.member.is_none_or(|a| m.name.is_some_and(|n| n.to_string() == a))
+            for member in size.developed.members.iter().filter(|m| {
+                asked.member.is_none_or(|a| {
+                    m.name.is_some_and(|n| n.to_string() == a || n.word == a)
+                        || m.companion == Some(a)
                 })
-            {
+            }) {
                 let place = size.positions.first().copied().unwrap_or(1);
                 let design = made
                     .iter()
@@ -97,7 +99,13 @@ pub(super) fn run(common: &Common, text: &str) -> Answer {
     }
     if pieces.is_empty() {
         let all = first.part.positions.numbers();
-        let cure = format!("{} has the places {}", asked.part, places(&all));
+        let mut cure = format!("{} has the places {}", asked.part, places(&all));
+        let members = named.iter().filter_map(|it| it.sizes.first()).flat_map(Size::patterns);
+        let names: Vec<String> =
+            members.map(|(name, _)| name).filter(|name| !name.is_empty()).collect();
+        if asked.member.is_some() && !names.is_empty() {
+            cure = format!("{cure}; its pieces: {}", names.join("; "));
+        }
         let mut list: Vec<Fault> = faults
             .into_iter()
             .filter(|f| f.text.starts_with(&format!("{} ", asked.part)))

@@ -9,7 +9,7 @@ use super::words::check_path;
 use super::{outlines, table};
 use crate::fault::{Fault, Place};
 use crate::geom::Point;
-use crate::part::{Key, Measures, Takes, Value};
+use crate::part::{Key, Kind, Measures, Takes, Value};
 use crate::units::{Quality, Quantity, Unit};
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -58,6 +58,7 @@ fn value(
     item: &Item<'_>,
 ) -> Option<Value> {
     match key.takes {
+        Takes::Length if table_instead(reader, key, item) => None,
         Takes::Length => reader.readings_of(key.name, item, How::Size).map(|length| {
             super::slips::bounds(reader.heap, key.name, &length, &item.place);
             Value::Length(length)
@@ -104,6 +105,22 @@ fn value(
             Some(Value::Tables(inner.into_iter().map(|inner| whole(desk, inner, keys)).collect()))
         }
     }
+}
+
+/// Tells of a table in the place of a length where the kind has a companion that is called after the length.
+fn table_instead(reader: &Reader<'_>, key: &Key, item: &Item<'_>) -> bool {
+    let kind = Kind::named(reader.what.trim_start_matches("this "));
+    let (DeValue::Table(_), Some(kind)) = (item.value, kind) else { return false };
+    let mut companions = kind.card().companions.iter();
+    let after = |name: &str| name.split_once('-').is_some_and(|(head, _)| head == key.name);
+    let Some(companion) = companions.find(|companion| after(companion.name)) else { return false };
+    reader.fault(
+        "E08",
+        format!("`{}` is a length of a {kind}, and this is a table", key.name),
+        &item.place,
+        format!("the table is called [part.{}]", companion.name),
+    );
+    true
 }
 
 /// All of a table: its figures, what is missing, what is not known.

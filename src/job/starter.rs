@@ -68,6 +68,8 @@ width     = "3/4 in"
 material  = "hinge-cloth"
 cut-with  = "knife"
 grain     = "along length"
+
+# More kinds: pouchwork kind names them all, pouchwork kind bellows shows one with every key it may have.
 "##;
 
 const TABLE: &str = "# Only the wells that differ. A cell may have its own unit.

@@ -4,7 +4,7 @@
 //! Gives [`Member`]s: shapes at true size in millimetres, x along the part, with creases, punch centres, the sum
 //! of every size, and figures for the drawing. Knows no machine, no sheet and no file format.
 //!
-//! A new kind is one file here (its keys and `develop`) and one row in [`Kind`].
+//! A new kind is one file here (its keys and `develop`) and one row in [`KINDS`] with its name in [`Kind`].
 
 mod arcs;
 mod bellows;

@@ -109,6 +109,13 @@ fn idle_keys(m: &Measures) -> Vec<Fault> {
     } else {
         note(&["lap", "gusset"], format!("form = \"{form}\""));
     }
+    if m.companion("gusset").is_some() {
+        // Ribs have no tuck, and the gusset's own lap closes the corner between parallel boards.
+        note(&["tuck"], "ribs and gussets".to_owned());
+        if boards == "parallel" {
+            note(&["lap"], "ribs and gussets".to_owned());
+        }
+    }
     if m.has("pivot-gap") {
         note(&["overlap"], "`pivot-gap`".to_owned());
     }
@@ -400,9 +407,10 @@ fn cloth(
     let b = outline.bounds();
     let p = Point::new;
     let with = if trim > 0.0 { " with trim" } else { "" };
+    let (low, high) = (b.y0 - trim, b.y1 + trim);
     let dimensions = vec![
-        Dimension::Span(p(b.x1, b.y0), p(b.x0, b.y0), 1.0, shown(b.width())),
-        Dimension::Span(p(b.x0, b.y0), p(b.x0, b.y1), 1.0, shown(b.height() + 2.0 * trim) + with),
+        Dimension::Span(p(b.x1, low), p(b.x0, low), 1.0, shown(b.width())),
+        Dimension::Span(p(b.x0, low), p(b.x0, high), 1.0, shown(high - low) + with),
     ];
     made.members.push(Member {
         name,

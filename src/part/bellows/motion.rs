@@ -15,7 +15,7 @@ pub(super) fn wanted(m: &Measures, wedge: &Wedge, faults: &mut Vec<Fault>) {
     if let Some(want) = m.mm("stroke") {
         match stroke(m, wedge) {
             Some(got) => {
-                told(m, "stroke", "the stroke at the finger", (got, want), ("mm", 1.0), faults)
+                told(m, "stroke", "the stroke at the finger", (got, want), ("mm", 1.0), faults);
             }
             None => faults.push(wrong(
                 m,
