@@ -4,7 +4,7 @@ use super::Answer;
 use super::args::Common;
 use super::open::{Open, open};
 use super::{Outcome, outcome_of};
-use crate::job::{Worked, assumed, batches, judge, places, stops, work_out};
+use crate::job::{Worked, assumed, batches, judge, places, short, stops, work_out};
 use crate::part::TermRole;
 use crate::units::show_inches;
 use serde_json::json;
@@ -30,6 +30,7 @@ pub(super) fn run(common: &Common) -> Answer {
     let mut need = Vec::new();
     match batches(&job, &worked) {
         Ok(list) => {
+            faults.extend(short(&job, &list));
             answer.line("");
             for batch in &list {
                 let wanted: f64 = batch

@@ -25,7 +25,7 @@ pub(super) fn run(common: &Common, names: &[String]) -> Answer {
     let job = &opened.job;
     let unknown: Vec<Fault> = names
         .iter()
-        .filter(|n| !job.parts.iter().any(|p| p.name == **n))
+        .filter(|n| !job.parts.iter().any(|p| p.name == **n || p.title() == **n))
         .map(|n| no_part(n, job))
         .collect();
     if !unknown.is_empty() {
@@ -84,7 +84,9 @@ struct Wanted<'a> {
 /// A picture for every size of the parts that were asked for.
 fn wanted<'a>(job: &Job, worked: &'a [Worked<'_>], names: &[String]) -> Vec<Wanted<'a>> {
     let mut wanted = Vec::new();
-    for it in worked.iter().filter(|w| names.is_empty() || names.contains(&w.part.name)) {
+    for it in worked.iter().filter(|w| {
+        names.is_empty() || names.contains(&w.part.name) || names.contains(&w.part.title())
+    }) {
         let woven =
             job.materials.get(&it.part.material).is_some_and(crate::material::Material::is_woven);
         let made = pieces(it.part, &it.sizes, woven, 0).unwrap_or_default();

@@ -19,7 +19,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant};
 
@@ -73,8 +73,17 @@ fn lay_all(mut list: Vec<Batch>, how: &LayArgs, show: &Show) -> Result<Laid, Vec
     let watch = Eyes::new(how, show, list.iter().map(|b| b.group.pieces.len()).sum());
     let mut layouts = Vec::new();
     for i in 0..list.len() {
-        let layout =
-            lay(&list[i].group, Effort { evaluations: how.effort, seed: how.seed }, &watch);
+        watch.share_time(list[i..].iter().map(|b| b.group.pieces.len()));
+        let group = &list[i].group;
+        let mut layout = lay(group, Effort { evaluations: how.effort, seed: how.seed }, &watch);
+        if layout.stopped && !layout.left.is_empty() && how.effort > Effort::QUICK.evaluations {
+            // Out of time before every piece was tried: a first look is always taken.
+            let quick = Effort { evaluations: Effort::QUICK.evaluations, seed: how.seed };
+            let first = lay(group, quick, &watch.without_cap());
+            if first.left.len() < layout.left.len() {
+                layout = Layout { stopped: true, ..first };
+            }
+        }
         // Nothing unproven goes on.
         if let Err(breaches) = proof::prove(&list[i].group, &layout) {
             return Err(breaches
@@ -140,6 +149,8 @@ fn without_spare_grounds(
 struct Eyes {
     start: Instant,
     cap: Option<Duration>,
+    /// Of the cap, what the batch in hand may use (ms from the start).
+    until: AtomicU64,
     bar: ProgressBar,
 }
 
@@ -169,7 +180,27 @@ impl Eyes {
             bar.set_style(style);
         }
         bar.tick();
-        Eyes { start: Instant::now(), cap: how.time.map(Duration::from_secs), bar }
+        let cap = how.time.map(Duration::from_secs);
+        Eyes { start: Instant::now(), cap, until: AtomicU64::new(u64::MAX), bar }
+    }
+
+    /// Gives the batch in hand its share of the time that is left, by the pieces of it and of those to come.
+    fn share_time(&self, pieces: impl Iterator<Item = usize>) {
+        let Some(cap) = self.cap else { return };
+        let counts: Vec<usize> = pieces.collect();
+        let all = counts.iter().sum::<usize>().max(1);
+        let mine = counts.first().copied().unwrap_or(all).max(1);
+        let gone = self.start.elapsed();
+        #[allow(clippy::cast_precision_loss, reason = "counts of pieces")]
+        let share = cap.saturating_sub(gone).mul_f64(mine as f64 / all as f64);
+        let until = (gone + share).as_millis();
+        self.until.store(u64::try_from(until).unwrap_or(u64::MAX), Ordering::Relaxed);
+    }
+
+    /// The same eyes without a look at the clock.
+    fn without_cap(&self) -> Eyes {
+        let until = AtomicU64::new(u64::MAX);
+        Eyes { start: self.start, cap: None, until, bar: self.bar.clone() }
     }
 
     fn next(&self, pieces: usize) {
@@ -192,7 +223,9 @@ impl Watch for Eyes {
 
     fn stop(&self) -> bool {
         interrupted().load(Ordering::SeqCst)
-            || self.cap.is_some_and(|cap| self.start.elapsed() >= cap)
+            || (self.cap.is_some()
+                && self.start.elapsed().as_millis()
+                    >= u128::from(self.until.load(Ordering::Relaxed)))
     }
 }
 
@@ -311,7 +344,7 @@ fn picture(job: &Job, laid: &Laid, sheet: &Sheet, number: u32) -> crate::write::
         batch.map_or(String::new(), |b| format!("{}, cut with {}", b.material, b.machine));
     let up = sheet.up.map_or(String::new(), |face: Face| format!("; {face} side up"));
     let mut footer = vec![format!("{machine}{up}")];
-    footer.extend(legend(&names));
+    footer.extend(legend(&names, &pieces));
     footer.extend(job.materials.get(&sheet.material).and_then(safety::not_for_laser));
     lay_picture(sheet, &lying, &title, &footer)
 }
@@ -356,22 +389,30 @@ fn label(piece: &Piece, placed: &Placed, names: &[(&str, String)]) -> String {
     let between = if letters.ends_with(|c: char| c.is_ascii_digit()) { ":" } else { "" };
     let member = address.member.map_or(String::new(), |m| {
         let number = if m.number > 0 { m.number.to_string() } else { String::new() };
-        m.word.chars().take(1).collect::<String>() + &number
+        format!("/{}{number}", m.word.chars().take(1).collect::<String>())
     });
     let spare = if address.spare > 0 { format!("+{}", address.spare) } else { String::new() };
     format!("{letters}{between}{}{member}{spare}", address.position)
 }
 
-/// What the short labels stand for.
-fn legend(names: &[(&str, String)]) -> Option<String> {
-    match names {
-        [] => None,
-        [(name, _)] => Some(format!("numbers alone: {name}; +1 and so on: spares")),
-        many => {
-            let list: Vec<String> = many.iter().map(|(name, l)| format!("{l} {name}")).collect();
-            Some(format!("{}; +1 and so on: spares", list.join(", ")))
-        }
-    }
+/// What the short labels stand for: the parts' letters, and the first letters of the pieces that belong to a part.
+fn legend(names: &[(&str, String)], pieces: &[(&Piece, &Placed)]) -> Option<String> {
+    let mut words: Vec<&str> = pieces
+        .iter()
+        .filter(|(piece, placed)| is_small(piece, placed))
+        .filter_map(|(piece, _)| piece.address.member.map(|m| m.word))
+        .collect();
+    words.sort_unstable();
+    words.dedup();
+    let mut told: Vec<String> = match names {
+        [] => return None,
+        [(name, _)] => vec![format!("numbers alone: {name}")],
+        many => many.iter().map(|(name, l)| format!("{l} {name}")).collect(),
+    };
+    told.extend(
+        words.iter().map(|word| format!("/{} {word}", word.chars().take(1).collect::<String>())),
+    );
+    Some(format!("{}; +1 and so on: spares", told.join(", ")))
 }
 
 fn tell(

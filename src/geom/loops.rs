@@ -109,6 +109,8 @@ impl Loop {
         let made = Loop::Chain(segs);
         let area = made.signed_area();
         if area.abs() < NO_AREA {
+            // Two halves that cancel each other are a line that crosses itself.
+            check::simple(&made.segs())?;
             return Err(GeomFault::new(GeomFaultKind::NoArea, made.start()));
         }
         let made = if area < 0.0 { Loop::Chain(made.backward()) } else { made };

@@ -7,9 +7,11 @@ use super::{Gathered, Job, room, slips};
 use crate::fault::{Fault, Mark, any_error};
 use crate::geom::tolerance::SLACK;
 use crate::material::{Face, Material, Stretch};
-use crate::part::{Part, Size, pieces};
+use crate::part::{Grain, Part, Size, pieces};
 use crate::sheet::Sheet;
 
+/// A thickness that differs from the material's by more than this share is pointed out.
+const THICKNESS_TOLD: f64 = 0.25;
 /// A growth that would change a size by more than this is pointed out (mm).
 const GROWTH_TOLD: f64 = 0.25;
 
@@ -52,6 +54,7 @@ pub(super) fn job(desk: &Desk<'_>, gathered: &Gathered) {
         let on_bed = machine_for(heap, job, part, &sizes);
         if let Some(material) = job.materials.get(&part.material) {
             silent_growth(heap, part, material, &sizes);
+            own_thickness(heap, part, material);
             if !any_error(&faults_of(&sizes)) {
                 match pieces(part, &sizes, material.is_woven(), 0) {
                     // What no bed takes is told as that.
@@ -153,26 +156,77 @@ fn face(heap: &Heap, job: &Job, part: &Part) {
     }
 }
 
+/// W43: a thickness that a part says of its material, and that is not the material's.
+fn own_thickness(heap: &Heap, part: &Part, material: &Material) {
+    let card = part.kind.card();
+    let key = match part.companion {
+        None => card.thickness_key,
+        Some(name) => card.companions.iter().find(|c| c.name == name).and_then(|c| c.thickness_key),
+    };
+    let (Some(key), Some(thick)) = (key, &material.thickness) else { return };
+    for measures in &part.measures {
+        let own = match part.companion {
+            None => Some(measures),
+            Some(name) => measures.companion(name),
+        };
+        let Some((said, place)) = own.and_then(|m| Some((m.length(key)?, m.place_of(key)))) else {
+            continue;
+        };
+        if (said.mm() / thick.mm() - 1.0).abs() > THICKNESS_TOLD {
+            heap.add(
+                Fault::warning(
+                    "W43",
+                    format!(
+                        "{}: `{key}` is {}, and {} is {} thick",
+                        part.title(),
+                        said.text(),
+                        material.key,
+                        thick.text()
+                    ),
+                )
+                .at(place)
+                .mark(&material.place, "the material")
+                .cure("measure it again, or put the right figure into the material"),
+            );
+            return;
+        }
+    }
+}
+
 /// W06: the material is known to grow, the part says nothing about it, and it would matter.
 fn silent_growth(heap: &Heap, part: &Part, material: &Material, sizes: &[Size]) {
-    let totals = sizes.iter().flat_map(Size::totals);
-    let Some((_, label, mm)) = totals.max_by(|(_, _, a), (_, _, b)| a.total_cmp(b)) else {
-        return;
+    let members = || sizes.iter().flat_map(|s| &s.developed.members).map(|m| m.shape.bounds());
+    let lies = match part.grain {
+        Grain::Silent if material.is_woven() && part.lengthwise() => Grain::Along,
+        said => said,
+    };
+    // What a growth does to a length and a width, as the part lies or as it may lie.
+    let change = |growth: &Stretch| {
+        let share = |e: f64| (1.0 - 1.0 / (1.0 + e)).abs();
+        let (along, across) = (share(growth.along), share(growth.across));
+        let (x, y) = match lies {
+            Grain::Along => (along, across),
+            Grain::Across => (across, along),
+            Grain::Any | Grain::Silent => (along.max(across), along.max(across)),
+        };
+        members()
+            .flat_map(|b| {
+                [(b.height() * y, "width", b.height()), (b.width() * x, "length", b.width())]
+            })
+            .max_by(|a, b| a.0.total_cmp(&b.0))
     };
     let silent = |said: bool, growth: &Option<Stretch>, key: &str, when: &str| {
         let Some(growth) = growth.as_ref().filter(|_| !said) else {
             return;
         };
-        let share = |e: f64| (1.0 - 1.0 / (1.0 + e)).abs();
-        let change = mm * share(growth.along).max(share(growth.across));
-        if change <= GROWTH_TOLD + SLACK {
+        let Some((change, label, mm)) = change(growth).filter(|c| c.0 > GROWTH_TOLD + SLACK) else {
             return;
-        }
+        };
         heap.add(
             Fault::warning(
                 "W06",
                 format!(
-                    "{}: {} grows by {:.1} % along and {:.1} % across {when}, {change:.2} mm on {label} ({mm:.2} mm); \
+                    "{}: {} grows by {:.1} % along and {:.1} % across {when}, {change:.2} mm over its {label} of {mm:.2} mm; \
                      this part does not speak of it",
                     part.title(),
                     material.key,
@@ -221,6 +275,9 @@ fn machine_for(heap: &Heap, job: &Job, part: &Part, sizes: &[Size]) -> bool {
         );
     }
     let Some(setting) = material.setting(&machine.key, process) else {
+        if crate::safety::gate(material, machine).is_err() {
+            return on_bed; // figures would not help: it is held back
+        }
         let has: Vec<&str> = material.cuts.iter().map(|c| c.on.as_str()).collect();
         let has = if has.is_empty() { "none".to_owned() } else { has.join(", ") };
         heap.add(

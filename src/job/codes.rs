@@ -74,7 +74,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("E98", "an outline is drawn in a way that is not read"),
     ("E99", "a path, shape or attribute of an outline file is wrongly written"),
     ("W03", "a value stands out from its column"),
-    ("W04", "a fraction is on no rule"),
+    ("W04", "a fraction is on no rule, or of more than one"),
     ("W05", "a size is outside 0.05 mm to 3 m"),
     (
         "W06",
@@ -108,6 +108,10 @@ pub const CODES: &[(&str, &str)] = &[
     ("W39", "a table lists most places of a part and skips some"),
     ("W40", "a laminate's thickness is not the sum of its layers"),
     ("W41", "a bellows does not come to what is wanted of it"),
+    ("W42", "a size of a bellows hardly goes with its boards"),
+    ("W43", "a thickness that a part says is not its material's"),
+    ("W44", "a mate has measures of its own"),
+    ("W45", "pieces of a material measure more than its sheets"),
 ];
 
 /// The code for a measurement that was refused.

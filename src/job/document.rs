@@ -296,13 +296,16 @@ fn unreadable(document: &Document, span: Range<usize>, row: usize, message: &str
         .at(&place)
         .cure(format!("write \"{value}\""));
     }
+    if let Some(fault) = found.as_ref().and_then(|(value, place)| odd_quotes(value, place)) {
+        return fault;
+    }
     if let Some((value, place)) = found {
         let starts = value.chars().next();
         let figure = starts.is_some_and(|c| c.is_ascii_digit() || "#.½¼¾⅛⅜⅝⅞-".contains(c));
         let bare = !value.contains(['"', '\'', '[', '{']) || is("opening quote");
         if figure && bare {
             let inch = if value.ends_with('"') { " in" } else { "" };
-            let inner = quoted(value.trim_matches(['"', '\'']));
+            let inner = quoted(value.trim_matches(['"', '\'', '“', '”', '„', '″', '‘', '’']));
             return Fault::error(
                 "E02",
                 format!("a length must stand in quotes, and {} does not", tick(value)),
@@ -328,6 +331,29 @@ fn unreadable(document: &Document, span: Range<usize>, row: usize, message: &str
     Fault::error("E06", format!("this line can't be read: {}", plain(message)))
         .at(&place)
         .cure("a line is `key = value`, a table begins with [name] or [[name]]")
+}
+
+/// A value in the wrong kind of quotes, or with the sign for inches inside them.
+fn odd_quotes(value: &str, place: &Place) -> Option<Fault> {
+    let curly = ['“', '”', '„', '″', '‘', '’'];
+    if value.starts_with(curly) {
+        let inner = quoted(value.trim_matches(curly));
+        return Some(
+            Fault::error("E02", format!("{} stands in printer's quotes", tick(value)))
+                .at(place)
+                .cure(format!("write \"{inner}\" with the plain \" of the keyboard")),
+        );
+    }
+    let figure = value.strip_prefix('"')?.starts_with(|c: char| c.is_ascii_digit());
+    if !figure || !value.ends_with("\"\"") {
+        return None;
+    }
+    let inner = quoted(value.trim_matches('"'));
+    Some(
+        Fault::error("E02", format!("{} has one \" too many", tick(value)))
+            .at(place)
+            .cure(format!("for inches write \"{inner} in\"")),
+    )
 }
 
 /// A drill without quotes: all from the # on is taken for a note.

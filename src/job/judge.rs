@@ -2,7 +2,7 @@
 //! figures that are only assumed.
 
 use super::Job;
-use super::batch::Worked;
+use super::batch::{Batch, Worked};
 use super::words::places;
 use crate::fault::Fault;
 use crate::geom::tolerance::SLACK;
@@ -32,6 +32,37 @@ pub fn stops(job: &Job) -> Vec<Fault> {
 /// Materials and machines that meet in the job.
 fn met(job: &Job) -> BTreeSet<(&str, &str)> {
     job.parts.iter().map(|p| (p.material.as_str(), p.cut_with.as_str())).collect()
+}
+
+/// Pieces of a material that measure more than all its sheets: no lay can take them.
+pub fn short(job: &Job, batches: &[Batch]) -> Vec<Fault> {
+    batches
+        .iter()
+        .filter_map(|batch| {
+            let pieces = &batch.group.pieces;
+            let net: f64 = pieces
+                .iter()
+                .filter(|piece| piece.address.spare == 0)
+                .filter_map(|piece| piece.turns.design(0))
+                .map(|design| design.shape.area())
+                .sum();
+            let sheets: f64 = batch.group.grounds.iter().map(|g| g.sheet.outline.area()).sum();
+            let part = job.parts.iter().find(|p| p.material == batch.material)?;
+            (net > sheets && sheets > 0.0).then(|| {
+                Fault::warning(
+                    "W45",
+                    format!(
+                        "the pieces of {} measure {:.1} dm², its sheets {:.1} dm²",
+                        batch.material,
+                        net / 1e4,
+                        sheets / 1e4
+                    ),
+                )
+                .at(&part.place)
+                .cure("they can't all be cut: add sheets, or look at sizes and counts")
+            })
+        })
+        .collect()
 }
 
 /// Everything to look at in a job that has been worked out.

@@ -121,6 +121,7 @@ pub(super) fn read_length(
     match read {
         Ok(length) => {
             super::slips::fraction(heap, &length, place);
+            super::slips::top_heavy(heap, &length, place);
             Some(length)
         }
         Err(fault) => {

@@ -39,7 +39,7 @@ mod words;
 pub use batch::{Batch, Worked, batches, work_out};
 pub use builtin::{PROFILES, profile};
 pub use codes::{CODES, code_of};
-pub use judge::{assumed, judge, stops};
+pub use judge::{assumed, judge, short, stops};
 pub use sample::sample;
 pub use starter::starter;
 pub use template::{cell, template_for, template_table};

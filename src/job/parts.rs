@@ -272,6 +272,9 @@ pub(super) fn complete(
     let mates: Vec<Option<usize>> = (0..drafts.len()).map(|n| mate(desk, &drafts, n)).collect();
     for (n, mate) in mates.iter().enumerate() {
         let own = measures(&desk.heap, &drafts, n, *mate);
+        if mate.is_some() {
+            own_measures(&desk.heap, &drafts[n]);
+        }
         if let Some(draft) = drafts.get_mut(n) {
             if mate.is_none() {
                 draft.part.mate_of = None;
@@ -385,6 +388,23 @@ fn measures(
         slips::missing(heap, &draft.part, rows);
     }
     all
+}
+
+/// W44: a mate takes its measures from the part it is the mate of; one that gives its own differs from it.
+fn own_measures(heap: &super::document::Heap, draft: &Draft) {
+    let first = draft.base.measures.iter().next();
+    let Some((key, _, place)) = first else { return };
+    heap.add(
+        Fault::warning(
+            "W44",
+            format!(
+                "{} has a `{key}` of its own and is not the mirror image of its mate",
+                draft.part.name
+            ),
+        )
+        .at(place)
+        .cure("leave it out; a mate has every measure of the part it is the mate of"),
+    );
 }
 
 fn lay_over(under: &mut Measures, over: &Measures) {

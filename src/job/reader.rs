@@ -344,6 +344,9 @@ impl<'a> Reader<'a> {
     }
 
     fn path(&self) -> &'static str {
+        if crate::part::Kind::named(self.what.trim_start_matches("this ")).is_some() {
+            return "part.";
+        }
         match self.what.as_str() {
             "this part" => "part.",
             "this hide" => "hide.",

@@ -26,7 +26,7 @@ pub fn sample(card: &KindCard) -> String {
 }
 
 fn stuff(text: &mut String, aside: bool) {
-    line(text, aside, "material = \"pouch-leather\"", "a profile: `pouchwork profile`");
+    line(text, aside, "material = \"a-material\"", "a profile: `pouchwork profile`");
     line(text, aside, "cut-with = \"knife\"", "a name under [machines]");
     line(text, true, "face = \"grain\"", "the side it is drawn from");
     line(text, true, "grain = \"along length\"", "how it lies; or \"across length\", \"any\"");

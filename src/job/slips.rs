@@ -32,6 +32,29 @@ pub(super) fn fraction(heap: &Heap, length: &Length, place: &Place) {
     }
 }
 
+/// W04 as well: a fraction of more than one, which is often a lost space.
+pub(super) fn top_heavy(heap: &Heap, length: &Length, place: &Place) {
+    let Some((top, rest)) = length.text().split_once('/') else { return };
+    let bottom: String = rest.chars().take_while(char::is_ascii_digit).collect();
+    let (Ok(first), Ok(second)) = (top.parse::<u32>(), bottom.parse::<u32>()) else { return };
+    if second == 0 || first <= second {
+        return;
+    }
+    let (whole, over) = (first / second, first % second);
+    let tail = &rest[bottom.len()..];
+    let mut meant =
+        if over == 0 { format!("{whole}{tail}") } else { format!("{whole} {over}/{bottom}{tail}") };
+    if top.len() > 1 {
+        let (head, last) = top.split_at(1);
+        meant = format!("{meant} or {head} {last}/{bottom}{tail}");
+    }
+    heap.add(
+        Fault::warning("W04", format!("{} is a fraction of more than one", length.text()))
+            .at(place)
+            .cure(format!("was {meant} meant?")),
+    );
+}
+
 /// W05: a size that no part has. Nothing at all is a size too: no trim, no gap.
 pub(super) fn bounds(heap: &Heap, key: &str, length: &Length, place: &Place) {
     let mm = length.mm();

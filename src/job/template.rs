@@ -53,8 +53,9 @@ pub fn template_for(
         if let Some((part, unit)) = found {
             return Ok(template_table(part, *unit));
         }
-        let known: Vec<&str> =
+        let mut known: Vec<&str> =
             job.parts.iter().map(|part| part.name.as_str()).filter(|n| !n.is_empty()).collect();
+        known.dedup();
         desk.heap.add(
             Fault::error(
                 "E15",

@@ -15,6 +15,7 @@ pub(super) const CARD: KindCard = KindCard {
     companions: &[],
     lengthwise: false,
     taut: false,
+    thickness_key: None,
     develop,
 };
 

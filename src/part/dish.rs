@@ -227,7 +227,23 @@ impl Dish {
                 "the rules were not tried so deep: cut one on scrap first",
             ));
         }
-        if let Some(left) = self.clearance(m).filter(|left| *left < 25.4 / 64.0) {
+        if let Some(bleed) = m.mm("bleed").filter(|bleed| *bleed > self.well / 4.0) {
+            faults.push(wrong(
+                m,
+                "bleed",
+                format!("a bleed of {} in a well of {}", mm(bleed), mm(self.well)),
+                "a bleed is a small hole, such as \"#70 drill\"",
+            ));
+        }
+        let clearance = self.clearance(m);
+        if let Some(left) = clearance.filter(|left| *left < 0.0) {
+            faults.push(wrong(
+                m,
+                "dip",
+                format!("pouch and leather reach {} below the bottom of the well", mm(-left)),
+                "less dip, or look at the depth again",
+            ));
+        } else if let Some(left) = clearance.filter(|left| *left < 25.4 / 64.0) {
             faults.push(doubt(
                 "W21",
                 m,

@@ -20,6 +20,7 @@ pub(super) const DISK: KindCard = KindCard {
     companions: &[],
     lengthwise: false,
     taut: false,
+    thickness_key: None,
     develop: disk,
 };
 
@@ -46,6 +47,7 @@ pub(super) const RING: KindCard = KindCard {
     companions: &[],
     lengthwise: false,
     taut: false,
+    thickness_key: None,
     develop: ring,
 };
 

@@ -18,6 +18,7 @@ pub(super) const CARD: KindCard = KindCard {
     companions: &[],
     lengthwise: true,
     taut: true,
+    thickness_key: None,
     develop,
 };
 

@@ -92,6 +92,8 @@ pub struct Companion {
     pub keys: &'static [Key],
     /// Whether it lies along the threads of woven stuff unless the job says otherwise.
     pub lengthwise: bool,
+    /// The measure, if any, that is the thickness of its material.
+    pub thickness_key: Option<&'static str>,
 }
 
 /// A kind's name, what it is for, its keys and how it is worked out.
@@ -111,6 +113,8 @@ pub struct KindCard {
     pub lengthwise: bool,
     /// Whether its length always lies the way the material gives least, whatever the job says.
     pub taut: bool,
+    /// The measure, if any, that is the thickness of its material.
+    pub thickness_key: Option<&'static str>,
     /// From measures to shapes.
     pub develop: fn(&Measures) -> Developed,
 }

@@ -16,9 +16,11 @@ pub(super) const CARD: KindCard = KindCard {
         about: "the felt under the leather, of the same size",
         keys: &[],
         lengthwise: false,
+        thickness_key: None,
     }],
     lengthwise: false,
     taut: false,
+    thickness_key: None,
     develop,
 };
 

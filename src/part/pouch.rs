@@ -23,16 +23,19 @@ pub(super) const CARD: KindCard = KindCard {
             about: "the flat lifter that is glued on, as large as `lifter`",
             keys: &[],
             lengthwise: false,
+            thickness_key: None,
         },
         Companion {
             name: DOT,
             about: "the cloth dot under the lifter",
             keys: &[Key::needed("diameter", "diameter", "3/16 in")],
             lengthwise: false,
+            thickness_key: None,
         },
     ],
     lengthwise: false,
     taut: false,
+    thickness_key: Some("leather"),
     develop,
 };
 

@@ -18,6 +18,7 @@ pub(super) const CARD: KindCard = KindCard {
     companions: &[],
     lengthwise: false,
     taut: false,
+    thickness_key: Some("thickness"),
     develop,
 };
 

@@ -27,17 +27,16 @@ impl Quality {
         match self {
             Quality::Angle => &[("deg", 1.0), ("°", 1.0)],
             Quality::Pressure => &[
-                ("inh2o", 249.088_9),
-                ("in h2o", 249.088_9),
-                ("in water", 249.088_9),
-                ("mmh2o", 9.806_65),
-                ("mm water", 9.806_65),
-                ("pa", 1.0),
-                ("kpa", 1000.0),
+                ("inH2O", 249.088_9),
+                ("in wg", 249.088_9),
+                ("mmH2O", 9.806_65),
+                ("mm wg", 9.806_65),
+                ("Pa", 1.0),
+                ("kPa", 1000.0),
                 ("mbar", 100.0),
             ],
             Quality::Force => &[
-                ("n", 1.0),
+                ("N", 1.0),
                 ("lbf", 4.448_222),
                 ("ozf", 4.448_222 / 16.0),
                 ("kgf", 9.806_65),
@@ -92,8 +91,8 @@ impl Quantity {
         let tidy = Tidy::new(text)?;
         let mut cursor = Cursor::new(&tidy);
         let number = cursor.plain_number()?;
-        let name = cursor.rest().replace('²', "2").replace('³', "3").replace('₂', "2");
-        let named = quality.units().iter().find(|(unit, _)| *unit == name);
+        let name = plain(cursor.rest());
+        let named = quality.units().iter().find(|(unit, _)| plain(unit) == name);
         let Some((_, factor)) = named else {
             let known: Vec<&str> = quality.units().iter().map(|(unit, _)| *unit).collect();
             let (kind, said) = if name.is_empty() {
@@ -132,6 +131,31 @@ impl Quantity {
     }
 }
 
+/// A unit's name without what people write in different ways: case, spaces, stops, and words for water.
+fn plain(name: &str) -> String {
+    let mut name = name.to_lowercase().replace('²', "2").replace('³', "3").replace('₂', "2");
+    for (long, short) in [
+        ("inches", "in"),
+        ("inch", "in"),
+        ("degrees", "deg"),
+        ("degree", "deg"),
+        ("of water", "h2o"),
+        ("water gauge", "h2o"),
+        ("water", "h2o"),
+        ("w.g.", "h2o"),
+        ("wg", "h2o"),
+        ("cubic", "cu"),
+        ("litres", "l"),
+        ("litre", "l"),
+        ("newtons", "n"),
+        ("newton", "n"),
+    ] {
+        name = name.replace(long, short);
+    }
+    name.retain(|c| !c.is_whitespace() && c != '.');
+    name
+}
+
 impl fmt::Display for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.text)
@@ -149,6 +173,10 @@ mod tests {
         for (text, quality, value) in [
             ("5 inH2O", Quality::Pressure, 1245.4445),
             ("20 in water", Quality::Pressure, 4981.778),
+            ("20 in w.g.", Quality::Pressure, 4981.778),
+            ("20 inches of water", Quality::Pressure, 4981.778),
+            ("45 degrees", Quality::Angle, 45.0),
+            ("3 cubic inches", Quality::Volume, 49_161.192),
             ("1.5 kPa", Quality::Pressure, 1500.0),
             ("45 deg", Quality::Angle, 45.0),
             ("67 1/2°", Quality::Angle, 67.5),

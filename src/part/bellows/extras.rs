@@ -6,7 +6,7 @@ use crate::geom::{Loop, Point, Seg, Shape, Vec2, rectangle};
 use crate::part::measures::Measures;
 use crate::part::member::{Dimension, Member, MemberName};
 use crate::part::panel::{inset, kept};
-use crate::part::sum::{Sum, mm, positive, shown, sides, wrong};
+use crate::part::sum::{Sum, doubt, mm, positive, shown, sides, wrong};
 use std::f64::consts::{FRAC_PI_2, PI};
 
 /// Card tips sharper than this at the hinge end are cut off (radians).
@@ -331,6 +331,16 @@ pub(super) fn patches(
                 .total("cut width", "2 x board + hinge gap", height);
             (plate(length, height, sum), 1)
         }
+        _ if ["diameter", "length", "width", "lap"].iter().filter(|key| own.has(key)).count()
+            > 1 =>
+        {
+            faults.push(
+                Fault::error("E28", "a patch is given in two ways")
+                    .at(&own.place)
+                    .cure("give `diameter`, or `length` and `width`, or `lap`"),
+            );
+            return Vec::new();
+        }
         _ => {
             faults.push(
                 Fault::error("E12", "a patch needs `diameter`, or `length` and `width`, or `lap`")
@@ -340,6 +350,7 @@ pub(super) fn patches(
             return Vec::new();
         }
     };
+    faults.extend(member.as_ref().and_then(|it| large_patch(m, own, width, it)));
     let count = own.count("count").unwrap_or(silent);
     let member = member.map(|it| Member { companion: Some("patch"), ..it });
     match count {
@@ -360,6 +371,21 @@ pub(super) fn patches(
     }
 }
 
+/// A patch that is larger than the boards.
+fn large_patch(m: &Measures, own: &Measures, width: f64, patch: &Member) -> Option<Fault> {
+    let b = patch.shape.bounds();
+    let (largest, board) = (b.width().max(b.height()), width.max(m.mm_or("length", 0.0)));
+    (largest > board).then(|| {
+        doubt(
+            "W42",
+            own,
+            if own.has("diameter") { "diameter" } else { "length" },
+            format!("a patch of {} on boards of {}", mm(largest), mm(board)),
+            "look at the unit and the point: it covers the hinge's end",
+        )
+    })
+}
+
 fn plate(length: f64, width: f64, sum: Sum) -> Option<Member> {
     let outline = rectangle(Point::ORIGIN, length, width, 0.0).ok()?;
     Some(Member::of(Shape::plain(outline), sum.terms, sides(length, width)))
@@ -374,6 +400,15 @@ pub(super) fn hinges(m: &Measures, width: f64, count: u32, faults: &mut Vec<Faul
     let Some(leaf) = own.mm("leaf").filter(|leaf| *leaf > 0.0) else {
         return Vec::new();
     };
+    if let Some(length) = m.mm("length").filter(|length| leaf > length / 2.0) {
+        faults.push(doubt(
+            "W42",
+            own,
+            "leaf",
+            format!("a hinge's leaf of {} on boards {} long", mm(leaf), mm(length)),
+            "look at the unit and the point: it covers less than half a board",
+        ));
+    }
     let gap = own.mm("gap").unwrap_or_else(|| m.mm_or("hinge-gap", 0.0));
     let across = 2.0 * leaf + gap;
     let line = |y: f64| Seg::line(Point::new(0.0, y), Point::new(width, y));

@@ -96,6 +96,7 @@ pub(super) const COMPANIONS: &[Companion] = &[
             Key::length("thickness", "thickness of a card, for the closed stack", "40 thou"),
         ],
         lengthwise: false,
+        thickness_key: Some("thickness"),
     },
     Companion {
         name: "gusset",
@@ -117,6 +118,7 @@ pub(super) const COMPANIONS: &[Companion] = &[
             Key::length("skive", "pared to a feather within the lap", "3/8 in"),
         ],
         lengthwise: false,
+        thickness_key: None,
     },
     Companion {
         name: "patch",
@@ -135,6 +137,7 @@ pub(super) const COMPANIONS: &[Companion] = &[
             },
         ],
         lengthwise: false,
+        thickness_key: None,
     },
     Companion {
         name: "hinge",
@@ -144,5 +147,6 @@ pub(super) const COMPANIONS: &[Companion] = &[
             Key::length("gap", "left free between the boards; silent: the hinge gap", "1/32 in"),
         ],
         lengthwise: true,
+        thickness_key: None,
     },
 ];

@@ -36,6 +36,7 @@ pub(super) const CARD: KindCard = KindCard {
     companions: COMPANIONS,
     lengthwise: true,
     taut: false,
+    thickness_key: Some("cloth"),
     develop,
 };
 
@@ -51,7 +52,6 @@ fn develop(m: &Measures) -> Developed {
         "cloth",
         "finger",
         "rest",
-        "closed",
         "stroke",
     ];
     let mut made = Developed { faults: positive(m, &lengths), ..Developed::default() };
@@ -59,6 +59,7 @@ fn develop(m: &Measures) -> Developed {
     if any_error(&made.faults) {
         return made;
     }
+    report::check_sizes(m, &mut made.faults);
     match m.word("boards") {
         Some("parallel") => parallel(m, &mut made),
         Some("double") => double(m, &mut made),

@@ -35,6 +35,36 @@ fn reaches(wedge: &Wedge, corner: &Corner) -> (f64, f64) {
     (half * corner.side.sin() / (corner.side + wedge.alpha).sin(), half)
 }
 
+/// Sizes that hardly go with the boards: trim, lap and board beside the panels.
+pub(super) fn check_sizes(m: &Measures, faults: &mut Vec<Fault>) {
+    let (length, width) = (m.mm_or("length", 0.0), m.mm_or("width", 0.0));
+    let short = length.min(width);
+    let mut look = |key: &str, most: f64, cure: &str| {
+        if let Some(size) = m.mm(key).filter(|size| *size > most) {
+            let text = format!("`{key}` {} on boards {} by {}", mm(size), mm(length), mm(width));
+            faults.push(doubt("W42", m, key, text, cure));
+        }
+    };
+    let slip = "look at the unit and the point";
+    look("trim", short / 2.0, slip);
+    look("board", short / 2.0, slip);
+    look("lap", short / 2.0, slip);
+    look("overlap", 2.0 * width, slip);
+    if m.word("form") == Some("pieces") && !m.has("lap") && m.companion("gusset").is_none() {
+        faults.push(doubt(
+            "W42",
+            m,
+            "form",
+            "pieces without a `lap` have nothing to be glued by round the corners".to_owned(),
+            "lap = \"1/2 in\"",
+        ));
+    }
+    if let Some(span) = m.mm("span").filter(|span| *span < length / 50.0) {
+        let text = format!("a span of {} on boards {} long", mm(span), mm(length));
+        faults.push(doubt("W42", m, "span", text, slip));
+    }
+}
+
 /// Whether the folds have room when it closes.
 ///
 /// # Source

@@ -84,6 +84,20 @@ pub(super) fn against(
     found.dimensions.retain(|d| !matches!(d, Dimension::Diameter(..)));
     let (met, takers) = meetings(&first, &other);
     doubts((&first, &met), (&other, &takers), found);
+    let meeting = met.iter().filter(|met| met.best.is_some()).count();
+    if first.len() > 1 && 2 * meeting < first.len() {
+        found.faults.push(
+            Fault::error(
+                "E28",
+                format!("only {meeting} of {} holes meet one of the opposite board", first.len()),
+            )
+            .at(first.first().map_or(&m.place, |hole| &hole.place))
+            .cure(
+                "look at both pitches and both first holes; opposite-seen = \"own\" if the opposite board was measured \
+                 from its own face",
+            ),
+        );
+    }
     let larger = m.word("meet") == Some("larger");
     let mut pairs = Vec::new();
     let mut faults = Few::default();

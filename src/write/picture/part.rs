@@ -323,7 +323,7 @@ fn legend(member: &Member, allowed: bool, base: f64, sheet: &mut Sheet) {
             cross(a.midpoint(b), &mut s.punches);
         });
     }
-    sheet.note("F reads rightly from the part's own face", Point::new(x, y), LETTER);
+    sheet.note("F: seen from its own face", Point::new(x, y), LETTER);
 }
 
 /// Title, scale and unit.
