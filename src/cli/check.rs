@@ -5,7 +5,7 @@ use super::args::Common;
 use super::open::{Open, open};
 use super::{Outcome, outcome_of};
 use crate::job::{Worked, assumed, batches, judge, places, short, stops, work_out};
-use crate::part::TermRole;
+use crate::part::{Size, TermRole};
 use crate::units::show_inches;
 use serde_json::json;
 
@@ -86,11 +86,11 @@ pub(super) fn run(common: &Common) -> Answer {
 fn part_line(it: &Worked<'_>) -> String {
     let part = it.part;
     let count = part.positions.numbers().len();
-    let spares: u32 = it.sizes.iter().map(|s| part.spares.of(s.positions.len())).sum();
     // A companion's pieces are counted: six cards of one pump are six.
-    let each =
-        part.companion.map_or(1, |_| it.sizes.first().map_or(1, |s| s.developed.members.len()));
-    let spares = spares as usize * each;
+    let each = |s: &Size| part.companion.map_or(1, |_| s.developed.members.len());
+    let pieces: usize = it.sizes.iter().map(|s| s.positions.len() * each(s)).sum();
+    let spares: usize =
+        it.sizes.iter().map(|s| part.spares.of(s.positions.len()) as usize * each(s)).sum();
     let spare = if spares > 0 { format!(" + {spares} spare") } else { String::new() };
     let most = it.sizes.iter().max_by_key(|s| s.positions.len());
     let size = most.map_or(String::new(), |s| {
@@ -115,7 +115,7 @@ fn part_line(it: &Worked<'_>) -> String {
     } else {
         format!("{} alike, odd: {}", count - odd.len(), places(&odd))
     };
-    let head = format!("{}{spare}", count * each);
+    let head = format!("{pieces}{spare}");
     format!("{:<18} {head:<14} {alike}; {size}", part.title())
 }
 

@@ -94,7 +94,11 @@ fn wanted<'a>(job: &Job, worked: &'a [Worked<'_>], names: &[String]) -> Vec<Want
             for (names, member) in size.patterns() {
                 let place = size.positions.first().copied().unwrap_or(1);
                 let tail = member.name.map_or(String::new(), |m| format!("-{m}"));
-                let name = format!("{}-{place}{tail}", desk::file_name(&it.part.name));
+                let mut name = format!("{}-{place}{tail}", desk::file_name(&it.part.name));
+                // `p:1/paper-2` and `p-1-paper:2` would both be p-1-paper-2, and some systems know no capitals.
+                while wanted.iter().any(|w: &Wanted<'_>| w.name.eq_ignore_ascii_case(&name)) {
+                    name.push('_');
+                }
                 let which = if it.sizes.len() == 1 {
                     String::new()
                 } else {

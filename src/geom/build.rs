@@ -2,6 +2,7 @@
 
 use super::loops::{GeomFault, Loop};
 use super::seg::Seg;
+use super::tolerance::SAME_POINT;
 use kurbo::Point;
 
 /// A closed polygon.
@@ -19,7 +20,13 @@ pub fn polygon(points: &[Point]) -> Result<Loop, GeomFault> {
 /// # Errors
 /// Refuses sides that are not positive.
 pub fn rectangle(corner: Point, width: f64, height: f64, radius: f64) -> Result<Loop, GeomFault> {
-    let radius = radius.min(width / 2.0).min(height / 2.0);
+    // What no two points could show is left of no side, and no radius.
+    let most = width.min(height) / 2.0;
+    let radius = match radius {
+        r if r > most - SAME_POINT => most,
+        r if r < SAME_POINT => 0.0,
+        r => r,
+    };
     let far = Point::new(corner.x + width, corner.y + height);
     let points = [corner, Point::new(far.x, corner.y), far, Point::new(corner.x, far.y)];
     rounded_polygon(&points, radius)
@@ -31,7 +38,7 @@ pub fn rectangle(corner: Point, width: f64, height: f64, radius: f64) -> Result<
 /// Refuses a width that is not positive.
 pub fn obround(from: Point, to: Point, width: f64) -> Result<Loop, GeomFault> {
     let way = to - from;
-    if way.hypot() == 0.0 {
+    if way.hypot() <= SAME_POINT {
         return Loop::circle(from, width / 2.0);
     }
     let side = kurbo::Vec2::new(way.y, -way.x) * (width / 2.0 / way.hypot());

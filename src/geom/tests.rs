@@ -390,3 +390,13 @@ fn curves_and_their_arcs_stay_within_reach_of_each_other() {
         }
     }
 }
+
+/// Rounded to the sixth figure, half a side is no longer half a side.
+#[test]
+fn a_radius_next_to_half_a_side_leaves_no_side() {
+    for (radius, length) in [(34.999_999_6, 230.0), (35.0, 70.000_000_3), (1e-9, 230.0)] {
+        let made = rectangle(Point::ORIGIN, length, 70.0, radius).unwrap();
+        assert!((made.bounds().width() - length).abs() < 1e-5, "{radius}");
+    }
+    assert!(obround(Point::ORIGIN, Point::new(4e-7, 0.0), 8.0).unwrap().as_circle().is_some());
+}

@@ -7,7 +7,7 @@ use super::{Gathered, Job, room, slips};
 use crate::fault::{Fault, Mark, any_error};
 use crate::geom::tolerance::SLACK;
 use crate::material::{Face, Material, Stretch};
-use crate::part::{Grain, Part, Size, pieces};
+use crate::part::{Grain, Measures, Part, Size, pieces};
 use crate::sheet::Sheet;
 
 /// A thickness that differs from the material's by more than this share is pointed out.
@@ -74,6 +74,10 @@ fn sized(heap: &Heap, part: &Part) -> Vec<Size> {
     // Measures that are not all there have been asked for; nothing is worked out of them.
     let mut needed = part.kind.card().keys.iter().filter(|key| key.needed);
     if needed.any(|key| part.measures.iter().any(|m| !m.has(key.name))) {
+        return Vec::new();
+    }
+    // Nor out of figures that could not be read, which have faults of their own.
+    if part.measures.iter().any(Measures::any_unread) {
         return Vec::new();
     }
     let sizes = part.sizes();

@@ -42,11 +42,8 @@ pub(super) fn take(desk: &Desk<'_>, reader: &mut Reader<'_>, keys: &'static [Key
         };
         given.insert(key.name);
         let read = value(desk, reader, key, &item);
-        // Of a line and a file one is wanted: the one that is there must not seem to be missing.
-        let choice = matches!(key.takes, Takes::Outline | Takes::Corners);
-        if let Some(value) = read.or(choice.then_some(Value::Unread)) {
-            measures.set(key.name, value, item.place);
-        }
+        // What is there and not readable must not seem to be missing.
+        measures.set(key.name, read.unwrap_or(Value::Unread), item.place);
     }
     Taken { measures, given }
 }
@@ -97,7 +94,7 @@ fn value(
                 return None;
             }
             let text = desk.file(&path, &place).and_then(|bytes| desk.document(&path, bytes))?;
-            Some(Value::Tables(table::read_list(&desk.heap, &text, keys, reader.unit)?))
+            Some(Value::Tables(table::read_list(&desk.heap, &text, keys, reader.unit)?.into()))
         }
         Takes::Tables(keys) => {
             let what = format!("this {}", key.name);

@@ -208,7 +208,7 @@ fn companions(
         let place = inner.place.clone();
         let stuff = stuff::stuff(&mut inner, names);
         let figures = figures::whole(desk, inner, companion.keys);
-        measures.set(companion.name, Value::Tables(vec![figures]), place.clone());
+        measures.set(companion.name, Value::Tables([figures].into()), place.clone());
         made.push(Beside { name: companion.name, place, stuff });
     }
     made
@@ -324,6 +324,12 @@ fn mate(desk: &Desk<'_>, drafts: &[Draft], n: usize) -> Option<usize> {
         return refuse(
             format!("\"{name}\" is itself a mate"),
             "name the part that has the measures".to_owned(),
+        );
+    }
+    if !other.kind.card().companions.is_empty() {
+        return refuse(
+            format!("a {} has pieces of other materials and no mirror image", other.kind),
+            "write it as a part of its own; gaskets, outlines and strips have mates".to_owned(),
         );
     }
     if other.kind != draft.part.kind {

@@ -15,7 +15,7 @@ pub fn sample(card: &KindCard) -> String {
     line(&mut text, false, &format!("kind = \"{}\"", card.name), "");
     line(&mut text, false, "count = 1", "or, for numbered places, positions = \"1-54\"");
     stuff(&mut text, false);
-    line(&mut text, true, "spares = \"1 in 20, at least 1\"", "");
+    line(&mut text, true, "mate-of = \"other\"", "a part whose mirror image it is");
     line(&mut text, true, "table = \"measures.csv\"", "measures of each place: `pouchwork table`");
     keys(&mut text, card.keys, false);
     tables(&mut text, card.keys, "part");
@@ -32,6 +32,15 @@ fn stuff(text: &mut String, aside: bool) {
     line(text, true, "grain = \"along length\"", "how it lies; or \"across length\", \"any\"");
     line(text, true, "stretch = \"material\"", "growth in use taken off; or [\"2 %\", \"5 %\"]");
     line(text, true, "wet-glue = \"material\"", "growth by wet glue taken off");
+    line(
+        text,
+        true,
+        "from-thickness = [\"34 thou\", \"36 thou\"]",
+        "of the sheets it may come from",
+    );
+    line(text, true, "spares = \"1 in 20, at least 1\"", "");
+    line(text, true, "unit = \"in\"", "of its numbers without one");
+    line(text, true, "note = \"as found\"", "for yourself");
 }
 
 fn companion_of(text: &mut String, companion: &Companion) {

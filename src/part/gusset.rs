@@ -49,6 +49,11 @@ fn degrees(value: f64) -> String {
     format!("{:.2} degrees", value.to_degrees())
 }
 
+/// The widest corner that still reaches from board to board when the ribs rise to `opens` (radians).
+fn reaching(rib: f64, opens: f64) -> f64 {
+    2.0 * (rib.sin() * opens.sin()).clamp(-1.0, 1.0).acos()
+}
+
 fn angles(m: &Measures, made: &mut Developed) -> Option<Angles> {
     let asked = |key| m.quantity(key).map(|q| q.value().to_radians());
     let (rib, opens) = (asked("rib-angle").unwrap_or(45_f64.to_radians()), asked("opens"));
@@ -71,7 +76,23 @@ fn angles(m: &Measures, made: &mut Developed) -> Option<Angles> {
     let (least, flush) = (bellows::least_corner(rib, opens), 2.0 * (right - rib));
     let corner = asked("corner-angle").unwrap_or(flush);
     // From board to board the leather must reach as far as the ribs open.
-    let most = 2.0 * (rib.sin() * opens.sin()).clamp(-1.0, 1.0).acos();
+    let most = reaching(rib, opens);
+    if least > most + 1e-9 {
+        let widest = bellows::widest_rib(opens, |rib| reaching(rib, opens));
+        made.faults.push(wrong(
+            m,
+            "rib-angle",
+            format!(
+                "no gusset serves ribs cut at {}: they come to stand {} apart, and from board to board it may have {} \
+                 at most",
+                degrees(rib),
+                degrees(least),
+                degrees(most)
+            ),
+            &format!("up to {} goes; 45 is usual", bellows::degrees_within(widest)),
+        ));
+        return None;
+    }
     let wanted = format!("corner-angle = \"{:.1} deg\"", (least.to_degrees() * 10.0).ceil() / 10.0);
     if corner < least - 1e-9 || corner <= 0.0 {
         let text = if m.has("corner-angle") {
@@ -279,5 +300,20 @@ mod tests {
         }
         let m = given(&[("rib", "3 in"), ("corner-angle", "30 deg"), ("opens", "60 deg")], KEYS);
         assert!(develop(&m).faults.is_empty());
+    }
+
+    // At 67.5 degrees the least corner, 2 x rib - 90, is as large as the flush one, 180 - 2 x rib: plane geometry.
+    #[test]
+    fn where_no_gusset_serves_the_cure_is_an_angle_that_does() {
+        for corner in [vec![], vec![("corner-angle", "50 deg")]] {
+            let typed = |rib| [&[("rib", "3 in"), ("rib-angle", rib)], &corner[..]].concat();
+            let made = develop(&given(&typed("70 deg"), KEYS));
+            assert_eq!(made.faults.len(), 1);
+            assert!(made.faults[0].text.starts_with("no gusset serves"), "{:?}", made.faults);
+            let cure = made.faults[0].cure.as_deref().unwrap();
+            assert!(cure.contains("67.5 degrees"), "{cure}");
+        }
+        let good = [("rib", "3 in"), ("rib-angle", "67.5 deg")];
+        assert!(develop(&given(&good, KEYS)).faults.is_empty());
     }
 }

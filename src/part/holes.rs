@@ -21,6 +21,8 @@ use crate::geom::Loop;
 
 /// Faults of one code that are told one by one; the rest are counted.
 const TOLD: usize = 3;
+/// A part has no more holes than this in all.
+const MOST_IN_ALL: usize = 10_000;
 /// When so many are found, no more are looked for.
 const ENOUGH: usize = 1000;
 
@@ -58,10 +60,20 @@ pub(super) fn holes(m: &Measures, outline: &Loop, shape: Vec<Bored>) -> Holes {
     let room = outline.bounds();
     let mut bored = shape;
     let first = rows::round_holes(m, &rows::FIRST, room, &mut found);
-    bored.extend(opposite::against(m, first, room, &mut found));
+    // So many are refused below, and need not be paired.
+    let many = first.len() > MOST_IN_ALL;
+    bored.extend(if many { first } else { opposite::against(m, first, room, &mut found) });
     rows::singles(m, "screw", "screw hole", &mut bored, &mut found);
     rows::slots(m, &mut bored, &mut found);
     rows::windows(m, &mut bored, &mut found);
+    if bored.len() > MOST_IN_ALL {
+        found.faults.push(
+            Fault::error("E28", format!("a part of more than {MOST_IN_ALL} holes"))
+                .at(&m.place)
+                .cure("look at `holes` of its rows and circles; no plate has so many"),
+        );
+        return found;
+    }
     check::check(m, outline, &bored, &mut found);
     found.loops = bored.into_iter().map(|b| b.outline).collect();
     found

@@ -105,8 +105,8 @@ pub enum Value {
     Corners(Vec<(Point, f64)>),
     /// A closed line out of a file, with its holes (mm).
     Outline(Arc<(Loop, Vec<Loop>)>),
-    /// Tables of their own.
-    Tables(Vec<Measures>),
+    /// Tables of their own, shared by all places of a part.
+    Tables(Arc<[Measures]>),
     /// Given and not readable, which has its own fault: nothing more is asked for in its stead.
     Unread,
 }
@@ -237,7 +237,19 @@ impl Measures {
         self.values.iter().map(|(key, (value, place))| (*key, value, place))
     }
 
+    /// Whether a figure, here or in a table of its own, was given and could not be read.
+    pub fn any_unread(&self) -> bool {
+        self.values.values().any(|(value, _)| match value {
+            Value::Unread => true,
+            Value::Tables(list) => list.iter().any(Measures::any_unread),
+            _ => false,
+        })
+    }
+
     /// The figures to the last bit, wherever they were written: two places with one key are exactly alike.
+    ///
+    /// Lines of files and tables are one and the same for all places of a part, thousands of rows or not: they go by
+    /// where they lie in memory.
     pub(super) fn key(&self) -> String {
         let mut key = String::new();
         for (name, (value, _)) in &self.values {
@@ -266,18 +278,8 @@ impl Value {
             Value::Corners(list) => list.iter().try_for_each(|(p, bow)| {
                 write!(key, "{:x},{:x},{:x};", p.x.to_bits(), p.y.to_bits(), bow.to_bits())
             }),
-            Value::Outline(both) => {
-                std::iter::once(&both.0).chain(&both.1).flat_map(Loop::segs).try_for_each(|s| {
-                    write!(
-                        key,
-                        "{:x},{:x},{:x};",
-                        s.a.x.to_bits(),
-                        s.a.y.to_bits(),
-                        s.bulge.to_bits()
-                    )
-                })
-            }
-            Value::Tables(list) => list.iter().try_for_each(|t| write!(key, "{{{}}}", t.key())),
+            Value::Outline(both) => write!(key, "{:p}", Arc::as_ptr(both)),
+            Value::Tables(list) => write!(key, "{:p}", Arc::as_ptr(list)),
             Value::Unread => write!(key, "?"),
         };
     }

@@ -3,7 +3,7 @@
 use super::measures::Measures;
 use super::member::{Developed, Dimension, Member, MemberName, Punch, Term};
 use super::{Kind, TermRole};
-use crate::fault::{Fault, Place};
+use crate::fault::{Fault, Place, any_error};
 use crate::geom::{Affine, GeomFault, Loop, Point, Seg, Shape, tolerance};
 use crate::material::Face;
 use std::collections::BTreeMap;
@@ -221,10 +221,16 @@ impl Part {
                 continue;
             }
             let mut developed = (self.kind.card().develop)(measures);
+            let spoiled = any_error(&developed.faults);
             developed.members.retain(|m| m.companion == self.companion);
             if self.companion.is_some() {
                 // What is wrong is told once, by the part itself.
                 developed.faults.clear();
+            }
+            if developed.members.is_empty() && !spoiled {
+                developed.faults.push(nothing(&measures.place));
+            }
+            if self.companion.is_some() {
                 // Boards of four lengths may all have one hinge.
                 if let Some(at) = sizes.iter().position(|s: &Size| s.same_pieces(&developed)) {
                     known.insert(measures.key(), at);
@@ -241,6 +247,13 @@ impl Part {
         }
         sizes
     }
+}
+
+/// Measures of which nothing comes are not passed over in silence.
+fn nothing(place: &Place) -> Fault {
+    Fault::error("E28", "nothing that can be cut comes of these measures")
+        .at(place)
+        .cure("look at its lengths again: one may be far too small")
 }
 
 fn mirror(members: &mut [Member]) {

@@ -33,7 +33,7 @@ pub(super) fn given(typed: &[(&str, &str)], keys: &'static [Key]) -> Measures {
 /// The same with tables of one key.
 pub(super) fn with(mut m: Measures, key: &'static str, tables: Vec<Measures>) -> Measures {
     let place = m.place.clone();
-    m.set(key, Value::Tables(tables), place);
+    m.set(key, Value::Tables(tables.into()), place);
     m
 }
 

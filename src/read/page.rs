@@ -109,13 +109,15 @@ pub(super) fn page(frame: &Frame<'_>, options: &ReadOptions) -> Result<Page, Rea
         (false, None) => return Err(no_unit(frame)),
     };
     if size.iter().flatten().any(|g| stated && g.unit.is_none()) {
-        return Err(
-            ReadFault::new("E93", "width and height: one has a unit and one has none").at(frame.at)
-        );
+        return Err(ReadFault::new("E93", "width and height: one has a unit and one has none")
+            .cure("give both a unit in the file's first line, or neither")
+            .at(frame.at));
     }
     let mm = size.map(|g| g.map(|g| g.value * g.unit.unwrap_or(own)));
     if mm.iter().flatten().any(|side| *side <= 0.0) {
-        return Err(ReadFault::new("E93", "a page of no width or height").at(frame.at));
+        return Err(ReadFault::new("E93", "a page of no width or height")
+            .cure("set the page's width and height in the program that drew it, and save it again")
+            .at(frame.at));
     }
     let map = if let Some(view) = view {
         viewed(view, mm, own, frame.aspect)?

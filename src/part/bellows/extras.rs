@@ -177,6 +177,30 @@ pub(in crate::part) fn least_corner(rib: f64, opens: f64) -> f64 {
     between(0.0).max(between(opens))
 }
 
+/// The widest angle of ribs (radians) that some gusset serves, where `most` is the widest corner that reaches from board
+/// to board.
+///
+/// # Source
+/// The least corner falls by less than the widest does as the ribs' angle grows, so between the two there is one angle
+/// at which they meet; it is found by halving.
+pub(in crate::part) fn widest_rib(opens: f64, most: impl Fn(f64) -> f64) -> f64 {
+    let (mut good, mut bad) = (0.0, FRAC_PI_2);
+    for _ in 0..50 {
+        let middle = f64::midpoint(good, bad);
+        if least_corner(middle, opens) <= most(middle) {
+            good = middle;
+        } else {
+            bad = middle;
+        }
+    }
+    good
+}
+
+/// Degrees with one figure after the point, cut off and not rounded, for a cure that holds.
+pub(in crate::part) fn degrees_within(angle: f64) -> String {
+    format!("{:.1} degrees", (angle.to_degrees() * 10.0 + 1e-6).floor() / 10.0)
+}
+
 /// Angle at which the ribs' ends are cut, from the gusset's table; 45 degrees when silent.
 pub(super) fn rib_angle(m: &Measures) -> f64 {
     let own = m.companion("gusset").and_then(|g| g.quantity("rib-angle"));
@@ -217,7 +241,10 @@ pub(super) fn gussets(
                 least.to_degrees(),
                 flush.to_degrees()
             ),
-            &format!("up to {:.1} degrees goes; 45 is usual", 67.5 - alpha.to_degrees() / 4.0),
+            &format!(
+                "up to {} goes; a smaller opening lets more",
+                degrees_within(widest_rib(FRAC_PI_2, |rib| PI - alpha - 2.0 * rib))
+            ),
         ));
         return Vec::new();
     }

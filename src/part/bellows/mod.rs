@@ -26,7 +26,7 @@ use boxed::Box;
 use keys::{COMPANIONS, KEYS};
 use wedge::{Corner, Wedge};
 
-pub(super) use extras::least_corner;
+pub(super) use extras::{degrees_within, least_corner, widest_rib};
 
 pub(super) const CARD: KindCard = KindCard {
     kind: Kind::Bellows,
@@ -343,7 +343,20 @@ fn strip(
             ));
             return;
         }
-        Some(gap) => Ending::Short(gap),
+        Some(gap) => {
+            let meet = corner.along_side(wedge.inside / 2.0, wedge.alpha);
+            if meet > wedge.height() - gap {
+                let most = wedge.height() - meet;
+                made.faults.push(wrong(
+                    m,
+                    "pivot-gap",
+                    format!("the corners' creases run past cloth that stops {} short", mm(gap)),
+                    &format!("{} at most leaves them room", mm(most)),
+                ));
+                return;
+            }
+            Ending::Short(gap)
+        }
         None => Ending::Wrapped(m.mm_or("overlap", wedge.width / 3.0)),
     };
     let taper = m.word("form") == Some("taper");

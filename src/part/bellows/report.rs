@@ -127,6 +127,16 @@ pub(super) fn check_wedge(
             ));
         }
     }
+    if corner.manner == Manner::Outward
+        && wedge.height() <= corner.along_side(wedge.inside / 2.0, wedge.alpha)
+    {
+        faults.push(wrong(
+            m,
+            "hinge-gap",
+            format!("the corners' creases run past the hinge of sides {} high", mm(wedge.height())),
+            "look at the gap and the length of the boards again",
+        ));
+    }
     if let Some(cloth) = m.mm("cloth") {
         check_cloth(m, wedge, cloth, faults);
     }
@@ -153,6 +163,15 @@ fn stack(m: &Measures, cloth: f64) -> (f64, &'static str) {
 }
 
 fn check_cloth(m: &Measures, wedge: &Wedge, cloth: f64, faults: &mut Vec<Fault>) {
+    if cloth >= wedge.board {
+        faults.push(wrong(
+            m,
+            "cloth",
+            format!("cloth of {} on boards of {}", mm(cloth), mm(wedge.board)),
+            "it is the thickness of the cloth, far less than that of a board: look at unit and point",
+        ));
+        return;
+    }
     let sideways = wedge.misfit();
     if sideways > EASED * cloth && m.word("form") != Some("pieces") {
         faults.push(doubt(
@@ -198,6 +217,16 @@ pub(super) fn check_spans(m: &Measures, wedge: &Wedge, faults: &mut Vec<Fault>) 
                 ),
             ));
         }
+    }
+    if let (Some(rest), Some(closed)) = (m.mm("rest"), m.mm("closed"))
+        && rest < closed
+    {
+        faults.push(wrong(
+            m,
+            "rest",
+            format!("`rest` {} is less than `closed` {}", mm(rest), mm(closed)),
+            "at rest it stands open: give the larger span as `rest`",
+        ));
     }
     wanted(m, wedge, faults);
 }
@@ -253,6 +282,20 @@ pub(super) fn check_box(m: &Measures, it: &Box, corner: &Corner, faults: &mut Ve
                 mm(short)
             ),
             &format!("pleats = {}, or a smaller span", (it.inside / (short - clearance).max(0.1)).ceil()),
+        ));
+    }
+    let cut_back = 2.0 * corner.along_end(fold / 2.0);
+    if corner.manner == Manner::Ribs && cut_back >= short {
+        faults.push(wrong(
+            m,
+            "span",
+            format!(
+                "ribs cut at {:.1} degrees lose {} at their ends, the boards measure {}",
+                corner.side.to_degrees(),
+                mm(cut_back),
+                mm(short)
+            ),
+            "a larger `rib-angle`, more pleats, or a smaller span",
         ));
     }
     let volume = it.length * it.width * it.inside;

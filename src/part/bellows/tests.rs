@@ -43,7 +43,7 @@ fn bellows(
         for (key, text) in *keys {
             own.set(key, value(key, text), place.clone());
         }
-        m.set(name, Value::Tables(vec![own]), place.clone());
+        m.set(name, Value::Tables([own].into()), place.clone());
     }
     m
 }
@@ -273,4 +273,50 @@ fn what_is_wanted_is_compared() {
     let mut with = given.to_vec();
     with.push(("force", "9 N"));
     assert!(develop(&bellows(&with, &[])).faults.iter().any(|f| f.code == "W41"));
+}
+
+/// Half opening angle and ribs for which no gusset serves: the cure names an angle that does serve.
+#[test]
+fn a_cure_for_ribs_holds() {
+    let typed = |rib: &'static str| {
+        let mut all = PUMP[..3].to_vec();
+        all.extend([("span", "9 in"), ("span-is", "inside"), ("form", "pieces")]);
+        bellows(&all, &[("gusset", &[("rib-angle", rib)])])
+    };
+    let made = develop(&typed("65 deg"));
+    let cure = made.faults.iter().find_map(|f| f.cure.clone()).unwrap();
+    let angle = cure.split(' ').find_map(|word| word.parse::<f64>().ok()).unwrap();
+    let at = |rib: f64| format!("{rib:.1} deg").leak() as &'static str;
+    assert!(!any_error(&develop(&typed(at(angle))).faults), "{cure}");
+    assert!(any_error(&develop(&typed(at(angle + 0.1))).faults), "{cure}");
+}
+
+#[test]
+fn creases_stay_on_the_cloth_and_spans_in_their_order() {
+    for (more, key) in [
+        (vec![("rest", "1 in"), ("closed", "2 in")], "`rest` 25.40 mm is less than `closed`"),
+        (vec![("cloth", "3/4 in")], "cloth of 19.05 mm on boards of 19.05 mm"),
+        (vec![("pivot-gap", "13.3 in")], "creases run past cloth that stops"),
+    ] {
+        let mut all = PUMP[..5].to_vec();
+        all.extend(more);
+        let made = develop(&bellows(&all, &[]));
+        assert_eq!(made.faults.iter().filter(|f| f.is_error()).count(), 1, "{:?}", made.faults);
+        assert!(made.faults.iter().any(|f| f.text.contains(key)), "{:?}", made.faults);
+    }
+    // The side's fold meets the middle line 13.23472 in from the pivot (x = 2.481511 of 15.71623 in).
+    let mut all = PUMP[..5].to_vec();
+    all.push(("pivot-gap", "13.2 in"));
+    assert!(!any_error(&develop(&bellows(&all, &[])).faults));
+    // A gap nearly as wide as the opening: creases at less than 22.5 degrees run past the hinge.
+    let wide = [("length", "100 mm"), ("width", "600 mm"), ("board", "5 mm"), ("span", "120 mm")];
+    let mut all = wide.to_vec();
+    all.extend([("span-is", "inside"), ("hinge-gap", "95 mm"), ("folds", "out")]);
+    let made = develop(&bellows(&all, &[]));
+    assert!(made.faults.iter().any(|f| f.text.contains("past the hinge")), "{:?}", made.faults);
+    let low = [("length", "150 mm"), ("width", "160 mm"), ("board", "5 mm"), ("span", "100 mm")];
+    let mut all = low.to_vec();
+    all.extend([("span-is", "inside"), ("boards", "parallel"), ("form", "pieces")]);
+    let made = develop(&bellows(&all, &[("gusset", &[("rib-angle", "20 deg")])]));
+    assert!(made.faults.iter().any(|f| f.text.contains("lose 274.75 mm")), "{:?}", made.faults);
 }

@@ -1,7 +1,7 @@
 //! A gasket between two boards: which hole meets which, and what of it is left open.
 
 use super::rows::{OPPOSITE, round_holes};
-use super::{Bored, Few, Holes};
+use super::{Bored, Few, Holes, MOST_IN_ALL};
 use crate::fault::Fault;
 use crate::geom::tolerance::{NO_AREA, SLACK};
 use crate::geom::{Loop, Point, Rect};
@@ -79,6 +79,14 @@ pub(super) fn against(
         for hole in &mut other {
             turn_over(hole, room);
         }
+    }
+    if other.len() > MOST_IN_ALL {
+        found.faults.push(
+            Fault::error("E28", format!("an opposite board of more than {MOST_IN_ALL} holes"))
+                .at(&m.place)
+                .cure("look at `holes` of its rows; no board has so many"),
+        );
+        return first;
     }
     // What is cut has other diameters than either board.
     found.dimensions.retain(|d| !matches!(d, Dimension::Diameter(..)));

@@ -1,6 +1,6 @@
 //! From measures to single holes: rows, circles, tables, single holes, slots and windows.
 
-use super::{Bored, Few, Holes};
+use super::{Bored, Few, Holes, MOST_IN_ALL};
 use crate::fault::Fault;
 use crate::geom::{Loop, Point, Rect, Vec2, obround, rectangle};
 use crate::part::measures::Measures;
@@ -53,11 +53,17 @@ pub(super) fn round_holes(
     let word = board.word;
     for (row, name) in named(m.tables(board.row), &format!("{word}row")) {
         bore_row(row, &name, room, &mut bored, found);
+        if bored.len() > MOST_IN_ALL {
+            return bored;
+        }
     }
     singles(m, board.hole, &format!("{word}hole"), &mut bored, found);
     if word.is_empty() {
         for (circle, name) in named(m.tables("circle"), "circle") {
             bore_circle(circle, &name, &mut bored, found);
+            if bored.len() > MOST_IN_ALL {
+                return bored;
+            }
         }
     }
     bore_table(m.tables(board.table), &format!("the {word}table"), &mut bored, found);

@@ -26,7 +26,7 @@ pub(in crate::part) fn measures(text: &str) -> Measures {
         let value = if let Some(inner) = text.strip_prefix('[') {
             let mut list = made.tables(key).to_vec();
             list.push(measures(inner.strip_suffix(']').expect(item)));
-            Value::Tables(list)
+            Value::Tables(list.into())
         } else if let Some((x, y)) = text.split_once('|') {
             Value::Point(length(x), length(y))
         } else if text.contains(',') {
@@ -330,7 +330,7 @@ fn the_thinnest_web_is_that_of_all_pairs() {
 fn thousands_of_holes_on_one_spot_are_told_shortly() {
     let place = Place::head(&Arc::from("test"));
     let mut row = measures("x=50 mm; y=30 mm; diameter=6 mm");
-    let table = |row: &Measures| Value::Tables(vec![row.clone(); 5000]);
+    let table = |row: &Measures| Value::Tables(vec![row.clone(); 5000].into());
     let mut m = measures("length=100 mm; width=60 mm");
     m.set("hole-table", table(&row), place.clone());
     let made = (Kind::Gasket.card().develop)(&m);
@@ -346,4 +346,30 @@ fn thousands_of_holes_on_one_spot_are_told_shortly() {
          opposite table and 4997 more; it is paired with the one it shares most with"
     );
     assert!(made.faults.iter().any(|f| f.code == "E27"));
+}
+
+/// More holes than any plate has are refused before they are compared with one another.
+#[test]
+fn more_holes_than_any_plate_has_are_refused() {
+    let row = "holes=2000; first=1 mm|1 mm; pitch=1 mm; diameter=0.2 mm";
+    let text = format!("length=3 m; width=60 mm{}", format!("; row=[{row}]").repeat(40));
+    let mut m = measures(&text.replace("holes=2000; ", ""));
+    let place = Place::head(&Arc::from("test"));
+    let counted = |row: &Measures| {
+        let mut row = row.clone();
+        row.set("holes", Value::Count(2000), place.clone());
+        row
+    };
+    let rows: Vec<Measures> = m.tables("row").iter().map(counted).collect();
+    for key in ["row", "opposite-row"] {
+        let mut n = m.clone();
+        n.set("row", Value::Tables(rows[..1].into()), place.clone());
+        n.set(key, Value::Tables(rows.clone().into()), place.clone());
+        let made = (Kind::Gasket.card().develop)(&n);
+        let told: Vec<&str> =
+            made.faults.iter().filter(|f| f.is_error()).map(|f| f.text.as_str()).collect();
+        assert!(told.iter().any(|t| t.ends_with("more than 10000 holes")), "{told:?}");
+    }
+    m.set("row", Value::Tables(rows[..1].into()), place.clone());
+    assert_eq!((Kind::Gasket.card().develop)(&m).members.len(), 1);
 }
