@@ -5,9 +5,9 @@
 
 use super::dish::Dish;
 use super::measures::{Key, Measures, Takes};
-use super::member::Member;
+use super::member::{Dimension, Member};
 use super::pouch::{KEYS, bleed, head};
-use super::sum::{Sum, asked, doubt, idle, mm, sides, wrong};
+use super::sum::{Sum, asked, doubt, idle, mm, shown, sides, wrong};
 use crate::fault::Fault;
 use crate::geom::{Point, Shape, rectangle};
 use crate::units::Length;
@@ -98,11 +98,17 @@ pub(super) fn strip(m: &Measures, dish: &Dish, faults: &mut Vec<Fault>) -> Optio
     let sum = dish.bounds(m, sum, "the length", |free| length + dips * (free - dish.free));
     let sum = dish.room_below(m, sum);
     let punches = flat.iter().filter_map(|x| bleed(m, Point::new(*x, width / 2.0))).collect();
-    let member = Member {
-        punches,
-        soft: true,
-        ..Member::of(Shape::plain(outline), sum.terms, sides(length, width))
-    };
+    let mut dimensions = sides(length, width);
+    if let [first, rest @ ..] = flat.as_slice() {
+        // Where the first well comes to lie in the flat, and how far on the next one is.
+        let at = |x: f64| Point::new(x, width / 2.0);
+        dimensions.push(Dimension::Span(at(0.0), at(*first), 1.0, shown(*first)));
+        if let Some(second) = rest.first() {
+            dimensions.push(Dimension::Span(at(*first), at(*second), 1.0, shown(second - first)));
+        }
+    }
+    let member =
+        Member { punches, soft: true, ..Member::of(Shape::plain(outline), sum.terms, dimensions) };
     Some((member, count))
 }
 
