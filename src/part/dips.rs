@@ -6,6 +6,7 @@
 use super::dish::Dish;
 use super::measures::{Key, Measures, Takes};
 use super::member::{Dimension, Member};
+use super::pitch::spaced;
 use super::pouch::{KEYS, bleed, head};
 use super::sum::{Sum, asked, doubt, idle, mm, shown, sides, wrong};
 use crate::fault::Fault;
@@ -199,30 +200,7 @@ fn centres(m: &Measures, faults: &mut Vec<Fault>) -> Vec<f64> {
     if count > 1 {
         faults.extend(asked(m, KEYS, &["pitch"], "a strip of more than one dip"));
     }
-    let breaks: Vec<(u32, f64)> = m
-        .tables("break")
-        .iter()
-        .filter_map(|gap| Some((gap.count("after")?, gap.mm("add")?)))
-        .collect();
-    for (after, _) in breaks.iter().filter(|(after, _)| *after == 0 || *after >= count) {
-        faults.push(wrong(
-            m,
-            "break",
-            format!("a break after dip {after} in a strip of {count}"),
-            &match count {
-                1 => "a single dip has no breaks: leave it out".to_owned(),
-                _ => format!("breaks come after dips 1 to {}", count - 1),
-            },
-        ));
-    }
-    let pitch = m.mm_or("pitch", 0.0);
-    (0..count)
-        .map(|n| {
-            let added: f64 =
-                breaks.iter().filter(|(after, _)| *after <= n).map(|(_, add)| add).sum();
-            f64::from(n) * pitch + added
-        })
-        .collect()
+    spaced(m, count, m.mm_or("pitch", 0.0), ("dip", "strip"), faults)
 }
 
 fn many(m: &Measures, key: &str, count: usize) -> Fault {

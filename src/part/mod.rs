@@ -26,6 +26,7 @@ mod outline;
 mod pallet;
 mod panel;
 mod piece;
+mod pitch;
 mod pouch;
 mod spacer;
 mod strip;

@@ -227,7 +227,7 @@ fn square(m: &Measures, dish: &Dish, faults: &mut Vec<Fault>) -> Option<Member> 
     on_the_board(m, dish, land, faults);
     let cut = dish.free + 2.0 * land;
     let corner = m.mm_or("corner", land);
-    faults.extend(corner_fits(m, corner, cut, cut));
+    faults.extend(corner_fits(m, "corner", ("pouch", cut, cut)));
     let mut sum = head(m, dish, &[("land", "land"), ("corner", "radius of the corners")]);
     if !m.has("corner") {
         sum = sum.silent("radius of the corners", "the land", land);

@@ -171,7 +171,7 @@ fn round(m: &Measures, faults: &mut Vec<Fault>) -> Option<Member> {
 fn plate(m: &Measures, faults: &mut Vec<Fault>) -> Option<Member> {
     let (length, width) = (m.mm("length")?, m.mm("width")?);
     let corner = m.mm_or("corner", 0.0);
-    if let Some(fault) = corner_fits(m, corner, length, width) {
+    if let Some(fault) = corner_fits(m, "corner", ("plate", length, width)) {
         faults.push(fault);
         return None;
     }

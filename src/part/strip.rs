@@ -50,7 +50,7 @@ fn develop(m: &Measures) -> Developed {
         return made;
     }
     let corner = m.mm_or("corner", 0.0);
-    if let Some(fault) = corner_fits(m, corner, length, width) {
+    if let Some(fault) = corner_fits(m, "corner", ("strip", length, width)) {
         made.faults.push(fault);
         return made;
     }

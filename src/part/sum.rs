@@ -142,19 +142,18 @@ pub(super) fn shown(value: f64) -> String {
     format!("{value:.2} [{:.3}]", value / 25.4)
 }
 
-/// A radius that does not go into the corners of a plate is refused.
+/// A radius of the corners of `of` (what it is, its length and width) that does not go into them is refused.
 pub(super) fn corner_fits(
     measures: &Measures,
-    radius: f64,
-    length: f64,
-    width: f64,
+    key: &str,
+    (what, length, width): (&str, f64, f64),
 ) -> Option<Fault> {
-    let most = length.min(width) / 2.0;
+    let (radius, most) = (measures.mm_or(key, 0.0), length.min(width) / 2.0);
     (radius > most + 1e-9).then(|| {
         wrong(
             measures,
-            "corner",
-            format!("corner radius {} on a piece {} by {}", mm(radius), mm(length), mm(width)),
+            key,
+            format!("corner radius {} on a {what} {} by {}", mm(radius), mm(length), mm(width)),
             &format!("{} is the largest that fits", mm(most)),
         )
     })

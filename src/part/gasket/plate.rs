@@ -7,7 +7,7 @@ use crate::part::arcs::Flange;
 use crate::part::holes::Bored;
 use crate::part::measures::Measures;
 use crate::part::member::Dimension;
-use crate::part::sum::{Sum, mm, shown, sides, wrong};
+use crate::part::sum::{Sum, corner_fits, mm, shown, sides, wrong};
 
 /// A flange has no more ears than this.
 const MOST_EARS: u32 = 24;
@@ -59,18 +59,11 @@ fn need<const N: usize>(
 
 /// Refuses a radius of the corners that does not fit.
 fn corner(m: &Measures, key: &str, of: (&str, f64, f64), faults: &mut Vec<Fault>) -> Option<f64> {
-    let (what, length, width) = of;
-    let (radius, most) = (m.mm_or(key, 0.0), length.min(width) / 2.0);
-    if radius > most + 1e-9 {
-        faults.push(wrong(
-            m,
-            key,
-            format!("corner radius {} on a {what} {} by {}", mm(radius), mm(length), mm(width)),
-            &format!("{} is the largest that fits", mm(most)),
-        ));
+    if let Some(fault) = corner_fits(m, key, of) {
+        faults.push(fault);
         return None;
     }
-    Some(radius)
+    Some(m.mm_or(key, 0.0))
 }
 
 fn plain(m: &Measures, faults: &mut Vec<Fault>) -> Option<Plate> {

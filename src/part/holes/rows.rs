@@ -5,6 +5,7 @@ use crate::fault::Fault;
 use crate::geom::{Loop, Point, Rect, Vec2, obround, rectangle};
 use crate::part::measures::Measures;
 use crate::part::member::Dimension;
+use crate::part::pitch::spaced;
 use crate::part::sum::{Sum, doubt, mm, positive, shown, wrong};
 use crate::units::Quantity;
 use std::collections::BTreeMap;
@@ -236,26 +237,7 @@ fn stations(row: &Measures, faults: &mut Vec<Fault>) -> Vec<f64> {
         ));
         return Vec::new();
     }
-    let breaks: Vec<(u32, f64)> = row
-        .tables("break")
-        .iter()
-        .filter_map(|b| Some((b.count("after")?, b.mm("add")?)))
-        .collect();
-    for (after, _) in breaks.iter().filter(|(after, _)| *after == 0 || *after >= count) {
-        faults.push(wrong(
-            row,
-            "break",
-            format!("a break after hole {after} in a row of {count}"),
-            &format!("breaks come after holes 1 to {}", count - 1),
-        ));
-    }
-    (0..count)
-        .map(|i| {
-            let added: f64 =
-                breaks.iter().filter(|(after, _)| *after <= i).map(|(_, add)| add).sum();
-            f64::from(i) * pitch + added
-        })
-        .collect()
+    spaced(row, count, pitch, ("hole", "row"), faults)
 }
 
 fn bore_row(row: &Measures, name: &str, room: Rect, bored: &mut Vec<Bored>, found: &mut Holes) {
