@@ -81,11 +81,12 @@ fn card(
     let Ok(outline) = Loop::polygon(&moved) else { return small(faults) };
     let b = outline.bounds();
     let (longest, shortest) = level_sides(&whole);
+    let before = if points == whole { "" } else { "before the sharp tip is cut off" };
     let mut sum = Sum::default()
         .given(own, "inset", "inset at every crease and board")
         .total("cut length", "", b.width())
         .total("cut height", "half panel - 2 x inset", b.height())
-        .note("long side", "before a sharp tip is cut off", longest, "mm");
+        .note("long side", before, longest, "mm");
     if shortest > 0.0 {
         sum = sum.note("short side", "", shortest, "mm");
     }
