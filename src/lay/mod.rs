@@ -19,6 +19,7 @@ mod purse;
 mod reading;
 pub mod record;
 mod search;
+mod separate;
 mod task;
 mod touching;
 

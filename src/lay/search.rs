@@ -10,6 +10,7 @@ use super::manner::Manner;
 use super::numbering::in_reading_order;
 use super::proof::{self, Breach};
 use super::purse::{Account, Purse};
+use super::separate;
 use super::task::Task;
 use super::{Effort, Group, Layout, LeftOut, Placed, Watch};
 use rayon::prelude::*;
@@ -34,6 +35,18 @@ pub(crate) struct Trial {
     pub(crate) left: Vec<usize>,
     /// Those of them for which no place was looked for, for want of time.
     pub(crate) untried: Vec<usize>,
+}
+
+impl Trial {
+    /// As a layout to be proven.
+    pub(crate) fn layout(&self) -> Layout {
+        let out = |piece: &usize| LeftOut { piece: *piece, largest_free: None, tried: true };
+        Layout {
+            placed: self.placed.clone(),
+            left: self.left.iter().map(out).collect(),
+            ..Layout::default()
+        }
+    }
 }
 
 /// The lower, the better: pieces short, spares short, sheets used, share of the last sheet cut off.
@@ -61,14 +74,15 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
     let tries = usize::try_from(effort.evaluations / 25).unwrap_or(usize::MAX);
     let plain = Manner::plain(&task, effort.seed, tries.clamp(200, 3000));
     let search = Fill;
+    let ceiling = effort.evaluations - separate::share(effort.evaluations);
 
     let mut spent = 0;
     let mut stopped = false;
     let mut best: Option<Best> = None;
     let mut round = 0;
     let mut first_cost = 0;
-    while spent < effort.evaluations || best.is_none() {
-        let rest = effort.evaluations.saturating_sub(spent);
+    while spent < ceiling || best.is_none() {
+        let rest = ceiling.saturating_sub(spent);
         if best.is_some() && rest < first_cost / 2 {
             // Too little for a whole attempt.
             break;
@@ -102,17 +116,25 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
             break;
         }
     }
-    finish(group, &task, best.map(|b| b.trial), spent, stopped)
+    let mut trial = best.as_ref().map(|b| b.trial.clone()).unwrap_or_default();
+    if let Some(best) = best
+        && ceiling < effort.evaluations
+        && !stopped
+    {
+        let rest = effort.evaluations.saturating_sub(spent);
+        let with = (&best.trial, &best.manner);
+        let outcome = separate::improve(&task, with, &account, rest, effort.seed);
+        let score = |trial: &Trial| score(&task, trial, &best.manner);
+        if score(&outcome.trial) < score(&trial) {
+            trial = outcome.trial;
+        }
+        spent += outcome.spent;
+        stopped |= outcome.stopped;
+    }
+    finish(group, &task, trial, spent, stopped)
 }
 
-fn finish(
-    group: &Group,
-    task: &Task<'_>,
-    best: Option<Trial>,
-    spent: u64,
-    stopped: bool,
-) -> Layout {
-    let mut trial = best.unwrap_or_default();
+fn finish(group: &Group, task: &Task<'_>, mut trial: Trial, spent: u64, stopped: bool) -> Layout {
     in_reading_order(group, &mut trial);
     let tried = |piece: &usize| trial.untried.binary_search(piece).is_err();
     let any = trial.left.len() > trial.untried.len();
@@ -180,16 +202,7 @@ fn better(task: &Task<'_>, best: Option<Best>, trial: Trial, manner: Manner) -> 
 /// The trial with every piece taken out that the proof finds fault with.
 fn proven(group: &Group, mut trial: Trial) -> Trial {
     loop {
-        let layout = Layout {
-            placed: trial.placed.clone(),
-            left: trial
-                .left
-                .iter()
-                .map(|piece| LeftOut { piece: *piece, largest_free: None, tried: true })
-                .collect(),
-            ..Layout::default()
-        };
-        let Err(breaches) = proof::prove(group, &layout) else {
+        let Err(breaches) = proof::prove(group, &trial.layout()) else {
             return trial;
         };
         let mut out: BTreeSet<usize> = breaches.iter().map(Breach::last_piece).collect();

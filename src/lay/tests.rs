@@ -2,7 +2,7 @@
 
 mod breaches;
 mod corners;
-mod jobs;
+pub(super) mod jobs;
 mod random;
 mod record;
 mod tight;

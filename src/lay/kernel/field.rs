@@ -81,6 +81,26 @@ impl Field {
         self.bounds
     }
 
+    /// The corners of its outline, counter-clockwise.
+    pub(crate) fn outline(&self) -> &[Point] {
+        &self.outline
+    }
+
+    /// Its flaws.
+    pub(crate) fn flaws(&self) -> &[Core] {
+        &self.flaws
+    }
+
+    /// How far a body stays from edge and flaws (mm).
+    pub(crate) fn edge(&self) -> f64 {
+        self.edge
+    }
+
+    /// How far the true outline may reach in over its corners (mm).
+    pub(crate) fn grown(&self) -> f64 {
+        self.grown
+    }
+
     /// Whether a point lies inside the outline.
     pub(crate) fn holds(&self, p: Point) -> bool {
         if let Some((center, radius)) = self.circle {

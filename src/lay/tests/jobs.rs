@@ -6,7 +6,7 @@ use crate::material::Face;
 use std::f64::consts::TAU;
 
 /// A hide: a round outline whose radius waves, with up to three flaws, some of them over its edge.
-pub(super) fn hide(id: &str, size: f64, corners: u32, chance: &mut Chance) -> Sheet {
+pub(in crate::lay) fn hide(id: &str, size: f64, corners: u32, chance: &mut Chance) -> Sheet {
     let waves: Vec<(f64, f64, f64)> = (1..6)
         .map(|k| {
             let k = f64::from(k);
@@ -38,7 +38,7 @@ pub(super) fn hide(id: &str, size: f64, corners: u32, chance: &mut Chance) -> Sh
     made
 }
 
-fn elbow(a: f64, b: f64) -> Shape {
+pub(in crate::lay) fn elbow(a: f64, b: f64) -> Shape {
     let corners =
         [p(0.0, 0.0), p(a, 0.0), p(a, 0.4 * b), p(0.4 * a, 0.4 * b), p(0.4 * a, b), p(0.0, b)];
     Shape::plain(Loop::polygon(&corners).unwrap())
@@ -59,7 +59,7 @@ fn size(chance: &mut Chance) -> Turns {
 }
 
 /// A random job of 3 to 25 pieces.
-pub(super) fn job(seed: u64) -> Group {
+pub(in crate::lay) fn job(seed: u64) -> Group {
     let mut chance = Chance::new(seed, 3);
     let wanted = 3 + chance.below(23);
     let mut pieces = Vec::new();

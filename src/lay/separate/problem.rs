@@ -1,0 +1,248 @@
+//! From a trial to what separation works on, and back.
+
+use super::solid::Solid;
+use super::yard::Yard;
+use crate::geom::{Point, Vec2};
+use crate::lay::Placed;
+use crate::lay::kernel::Body;
+use crate::lay::manner::Manner;
+use crate::lay::search::Trial;
+use crate::lay::task::Task;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// Pieces that turn freely may lie at this many turns, beside those of the manner.
+const TURNS: u32 = 16;
+
+/// A way in which a piece may lie.
+#[derive(Debug, Clone)]
+pub(super) struct Way {
+    stance: usize,
+    body: Arc<Body>,
+    pub(super) solid: Solid,
+}
+
+/// Pieces that may lie in the same ways.
+#[derive(Debug, Clone)]
+pub(super) struct Lot {
+    pub(super) ways: Vec<Way>,
+    /// The diagonal of its box in its first way (mm).
+    pub(super) size: f64,
+    /// The root of that: how much its overlaps count.
+    pub(super) root: f64,
+    /// What it covers, holes filled (mm²).
+    pub(super) area: f64,
+}
+
+/// A piece where it lies for now.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Item {
+    /// Index of the piece in its group.
+    pub(super) piece: usize,
+    pub(super) lot: usize,
+    pub(super) way: usize,
+    pub(super) at: Point,
+}
+
+/// Where the pieces lie, and the cut-off they keep.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct State {
+    pub(super) items: Vec<Item>,
+    pub(super) limit: f64,
+}
+
+/// One ground, and the pieces that lie directly on it or may come to.
+#[derive(Debug)]
+pub(super) struct Problem<'a> {
+    ground: usize,
+    pub(super) yard: Yard<'a>,
+    pub(super) lots: Vec<Lot>,
+    /// The lots of the task, by their number here.
+    of_task: BTreeMap<usize, usize>,
+    /// The lot of the task of each piece.
+    task_lots: BTreeMap<usize, usize>,
+    pub(super) apart: f64,
+}
+
+impl<'a> Problem<'a> {
+    /// The pieces on one ground of a trial, and as they lie; none where a way cannot be found.
+    pub(super) fn new(
+        task: &'a Task<'_>,
+        trial: &Trial,
+        manner: &Manner,
+        ground: usize,
+    ) -> Option<(Problem<'a>, State)> {
+        let yard = Yard::new(&task.fields[ground], manner.aims[ground].way);
+        let task_lots = task
+            .lots
+            .iter()
+            .enumerate()
+            .flat_map(|(number, lot)| {
+                lot.wanted.iter().chain(&lot.spares).map(move |piece| (*piece, number))
+            })
+            .collect();
+        let mut made = Problem {
+            ground,
+            yard,
+            lots: Vec::new(),
+            of_task: BTreeMap::new(),
+            task_lots,
+            apart: task.group.apart,
+        };
+        let mut slants = manner.slants.clone();
+        slants.extend((0..TURNS).map(|k| f64::from(k) * 360.0 / f64::from(TURNS)));
+        let mut items = Vec::new();
+        for placed in trial.placed.iter().filter(|p| p.ground == ground && p.host.is_none()) {
+            let is_host = trial.placed.iter().any(|p| p.host == Some(placed.piece));
+            let lot = if is_host { None } else { made.lot(task, placed.piece, &slants) };
+            items.push(made.item(task, placed, lot)?);
+        }
+        for piece in &trial.left {
+            made.lot(task, *piece, &slants);
+        }
+        let limit = made.reach(&items);
+        Some((made, State { items, limit }))
+    }
+
+    /// The lot of a piece, made if it is not there yet; none where it cannot lie on this ground.
+    fn lot(&mut self, task: &Task<'_>, piece: usize, slants: &[f64]) -> Option<usize> {
+        let of_task = *self.task_lots.get(&piece)?;
+        if let Some(number) = self.of_task.get(&of_task) {
+            return Some(*number);
+        }
+        let ways = task.bodies(of_task, self.ground, slants);
+        let number = self.add(task, piece, ways)?;
+        self.of_task.insert(of_task, number);
+        Some(number)
+    }
+
+    fn add(
+        &mut self,
+        task: &Task<'_>,
+        piece: usize,
+        ways: Vec<(usize, Arc<Body>)>,
+    ) -> Option<usize> {
+        let turn = self.yard.turn();
+        let ways: Vec<Way> = ways
+            .into_iter()
+            .map(|(stance, body)| Way { stance, solid: Solid::of(&body, turn), body })
+            .collect();
+        let design = task.group.pieces[piece].turns.design(ways.first()?.stance)?;
+        let size = ways.first()?.solid.size();
+        let area = design.shape.outline().area();
+        self.lots.push(Lot { ways, size, root: size.sqrt(), area });
+        Some(self.lots.len() - 1)
+    }
+
+    /// A placed piece. One that holds guests, or lies in a way its lot does not know, keeps its turn.
+    fn item(&mut self, task: &Task<'_>, placed: &Placed, lot: Option<usize>) -> Option<Item> {
+        let lies_so = |way: &Way| {
+            let off = (way.body.turn - placed.pose.turn + 180.0).rem_euclid(360.0) - 180.0;
+            way.stance == placed.stance
+                && way.body.mirrored == placed.pose.mirrored
+                && off.abs() < 1e-9
+        };
+        let known = lot.and_then(|l| Some((l, self.lots[l].ways.iter().position(lies_so)?)));
+        let (lot, way) = if let Some(known) = known {
+            known
+        } else {
+            let design = task.group.pieces[placed.piece].turns.design(placed.stance)?;
+            let body = Body::new(&design.shape, placed.pose.turn, placed.pose.mirrored);
+            (self.add(task, placed.piece, vec![(placed.stance, Arc::new(body))])?, 0)
+        };
+        let home = self.lots[lot].ways[way].body.home;
+        let at = self.yard.here(Point::new(placed.pose.x, placed.pose.y) + home);
+        Some(Item { piece: placed.piece, lot, way, at })
+    }
+
+    /// A piece that is not there yet, at the ground's corner; none where it fits in no way.
+    pub(super) fn newcomer(&self, piece: usize) -> Option<Item> {
+        let lot = *self.of_task.get(self.task_lots.get(&piece)?)?;
+        let (room, edge) = (self.yard.bounds, self.yard.edge());
+        let fits = |way: &Way| {
+            let b = way.solid.bounds;
+            b.width() <= room.width() - 2.0 * edge && b.height() <= room.height() - 2.0 * edge
+        };
+        let way = self.lots[lot].ways.iter().position(fits)?;
+        let b = self.lots[lot].ways[way].solid.bounds;
+        let at = Point::new(room.x0 + edge - b.x0, room.y0 + edge - b.y0);
+        Some(Item { piece, lot, way, at })
+    }
+
+    /// The solid of a piece as it lies.
+    pub(super) fn solid(&self, it: &Item) -> &Solid {
+        &self.lots[it.lot].ways[it.way].solid
+    }
+
+    /// How far the pieces reach along the cut-off direction.
+    pub(super) fn reach(&self, items: &[Item]) -> f64 {
+        let reach = items.iter().map(|it| self.solid(it).box_at(it.at).x1);
+        reach.fold(self.yard.bounds.x0, f64::max)
+    }
+
+    /// A size for the cells of a grid: about that of a piece.
+    pub(super) fn cell(&self, items: &[Item]) -> f64 {
+        let sum: f64 = items.iter().map(|it| self.lots[it.lot].size).sum();
+        #[allow(clippy::cast_precision_loss, reason = "a count of pieces")]
+        let n = items.len().max(1) as f64;
+        0.7 * sum / n
+    }
+
+    /// No cut-off can come before this.
+    pub(super) fn floor(&self, items: &[Item]) -> f64 {
+        let (room, edge) = (self.yard.bounds, self.yard.edge());
+        let narrowest = |it: &Item| {
+            let widths = self.lots[it.lot].ways.iter().map(|w| w.solid.bounds.width());
+            widths.fold(f64::INFINITY, f64::min)
+        };
+        let widest = items.iter().map(narrowest).fold(0.0, f64::max);
+        let area: f64 = items.iter().map(|it| self.lots[it.lot].area).sum();
+        room.x0 + edge + widest.max(area / (room.height() - 2.0 * edge).max(1e-9))
+    }
+
+    /// Area of the ground (mm²): no more can be covered.
+    pub(super) fn ground_area(&self) -> f64 {
+        self.yard.area()
+    }
+
+    /// What the pieces of a state cover (mm²).
+    pub(super) fn covered(&self, items: &[Item]) -> f64 {
+        items.iter().map(|it| self.lots[it.lot].area).sum()
+    }
+
+    /// The trial with its pieces as a state has them; guests go with their hosts.
+    pub(super) fn settled(&self, trial: &Trial, state: &State) -> Trial {
+        let mut made = trial.clone();
+        let mut moved: BTreeMap<usize, Vec2> = BTreeMap::new();
+        for it in &state.items {
+            let way = &self.lots[it.lot].ways[it.way];
+            let pose = way.body.pose_at(self.yard.there(it.at));
+            let (piece, ground, stance) = (it.piece, self.ground, way.stance);
+            if let Some(placed) = made.placed.iter_mut().find(|p| p.piece == piece) {
+                let by = Vec2::new(pose.x - placed.pose.x, pose.y - placed.pose.y);
+                moved.insert(piece, by);
+                placed.stance = stance;
+                placed.pose = pose;
+            } else {
+                made.placed.push(Placed { piece, ground, host: None, stance, pose });
+                made.left.retain(|left| *left != piece);
+                made.untried.retain(|left| *left != piece);
+            }
+        }
+        let hosts: BTreeMap<usize, usize> =
+            trial.placed.iter().filter_map(|p| Some((p.piece, p.host?))).collect();
+        for placed in &mut made.placed {
+            let mut root = placed.piece;
+            while let Some(host) = hosts.get(&root) {
+                root = *host;
+            }
+            if placed.host.is_some()
+                && let Some(by) = moved.get(&root)
+            {
+                placed.pose.x += by.x;
+                placed.pose.y += by.y;
+            }
+        }
+        made
+    }
+}
