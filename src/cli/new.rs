@@ -36,6 +36,8 @@ pub(super) fn run(name: &str) -> Answer {
         files.push(path);
     }
     answer.result = json!({ "folder": name, "files": files });
+    let name =
+        if name.contains(char::is_whitespace) { format!("'{name}'") } else { name.to_owned() };
     answer.hint(format!("next: cd {name}, put in your own measures, then: pouchwork check"));
     answer
 }

@@ -2,7 +2,7 @@
 
 use super::measures::{Key, Measures};
 use super::member::{Developed, Dimension, Member};
-use super::panel::inset;
+use super::panel::{at_origin, inset, level_side};
 use super::sum::{Sum, mm, positive, shown, wrong};
 use super::{Kind, KindCard};
 use crate::geom::{Point, Shape, Vec2, polygon};
@@ -55,15 +55,12 @@ fn develop(m: &Measures) -> Developed {
         ));
         return made;
     };
-    let low = points
-        .iter()
-        .fold(Point::new(f64::MAX, f64::MAX), |low, p| Point::new(low.x.min(p.x), low.y.min(p.y)));
-    let points: Vec<Point> = points.iter().map(|p| *p - low.to_vec2()).collect();
+    let points = at_origin(&points);
     let Ok(outline) = polygon(&points) else {
         return made;
     };
     let b = outline.bounds();
-    let (foot, top) = (side(&points, 0.0), side(&points, b.height()));
+    let (foot, top) = (level_side(&points, 0.0), level_side(&points, b.height()));
     let mut sum = Sum::default()
         .given(m, "long", "long side of the panel")
         .given(m, "short", "short side of the panel")
@@ -98,13 +95,6 @@ fn develop(m: &Measures) -> Developed {
     }
     made.members.push(Member::of(Shape::plain(outline), sum.terms, dimensions));
     made
-}
-
-/// Length of the level side at a height; nothing where a corner stands there.
-fn side(points: &[Point], y: f64) -> f64 {
-    let level = points.iter().filter(|p| (p.y - y).abs() < 1e-9).map(|p| p.x);
-    let (least, most) = level.fold((f64::MAX, f64::MIN), |(a, b), x| (a.min(x), b.max(x)));
-    (most - least).max(0.0)
 }
 
 /// The inset at which nothing is left of a panel, found by halving.

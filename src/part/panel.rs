@@ -38,6 +38,20 @@ pub(super) fn kept(points: &[Point], at: Point, inward: Vec2) -> Option<Vec<Poin
     (is_convex(&made) && twice_area(&made) > 2.0 * NO_AREA).then_some(made)
 }
 
+/// The polygon moved so that the lower left corner of its box is the origin.
+pub(super) fn at_origin(points: &[Point]) -> Vec<Point> {
+    let first = Point::new(f64::MAX, f64::MAX);
+    let low = points.iter().fold(first, |low, p| Point::new(low.x.min(p.x), low.y.min(p.y)));
+    points.iter().map(|p| *p - low.to_vec2()).collect()
+}
+
+/// Length of the level side of a convex polygon at a height; nothing where a corner stands there.
+pub(super) fn level_side(points: &[Point], y: f64) -> f64 {
+    let level = points.iter().filter(|p| (p.y - y).abs() < 1e-9).map(|p| p.x);
+    let (least, most) = level.fold((f64::MAX, f64::MIN), |(a, b), x| (a.min(x), b.max(x)));
+    (most - least).max(0.0)
+}
+
 /// A line with the side that is kept: points with `nx x + ny y >= reach`.
 #[derive(Debug, Clone, Copy)]
 struct Edge {

@@ -123,7 +123,7 @@ fn difference(error_mm: f64) -> String {
 ///
 /// # Source
 /// NIST SP 811, Appendix B, for the units; ASME B94.11M, as given in nine
-/// transcriptions, for drills; common practice for the leather ounce.
+/// copies, for drills; common practice for the leather ounce.
 pub fn table(length: &Length) -> Vec<(String, String)> {
     let mm = length.mm();
     let mut rows = Vec::new();

@@ -116,7 +116,7 @@ fn a_bare_number_takes_the_set_unit_and_says_so() {
 
 #[test]
 fn number_drills_are_the_published_eighty() {
-    // ASME B94.11M, as given in nine transcriptions; #69 agrees to .0001
+    // ASME B94.11M, as given in nine printed copies; #69 agrees to .0001
     assert_eq!(drill::NUMBERS.len(), 80);
     assert!(drill::NUMBERS.is_sorted_by(|a, b| a > b));
     for (number, inches) in [
@@ -170,7 +170,7 @@ fn number_drills_are_the_published_eighty() {
 
 #[test]
 fn letter_drills_are_the_published_alphabet() {
-    // ASME B94.11M, as given in three transcriptions
+    // ASME B94.11M, as given in three printed copies
     assert!(drill::LETTERS.is_sorted_by(|a, b| a < b));
     for (letter, inches) in [
         ('A', 0.234),

@@ -304,4 +304,19 @@ def motion(bench):
     bench.check("board alone by moments", said.get("force at the open end, board alone"), moment / .150, 1e-9)
 
 
-ROUNDS = (strips, doubles, boxes, outward, pieces, motion)
+def cards(bench):
+    """Sides of cards as they are told: worked values by inward offset of the half panels; tuck in the side, in the end."""
+    for long, wide, span, inset, side, end in (
+        (16, 13, 6, .0625, ((12.875, 12.875), (15.16563, 3.690285)), ((12.73438, 7.978154), (15.26369, 2.861941))),
+        (16, 13, 6, .125, ((12.75, 12.75), (14.33126, 3.487255)), ((12.46876, 7.919329), (14.52737, 2.723882))),
+        (9, 6, 3, .0625, ((5.875, 5.875), (8.084469, 1.764176)), ((5.730692, 3.406518), (8.181294, 1.363549))),
+    ):
+        for tuck, wanted in (("side", side), ("end", end)):
+            m = {"length": long, "width": wide, "board": .75, "span": span, "span-is": "inside", "tuck": tuck}
+            found = bench.members("bellows", millimetres(m | {"card": {"inset": inset}}, "in"))
+            for card, sides in zip(("card-1", "card-3"), wanted):
+                told = dict(zip(("long side", "short side"), (one * INCH for one in sides)))
+                bench.checks(f"{card} of {long} x {wide}, inset {inset}, tuck in the {tuck}", found.get(card, {}), told, 1e-6)
+
+
+ROUNDS = (cards, strips, doubles, boxes, outward, pieces, motion)

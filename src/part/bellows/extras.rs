@@ -5,7 +5,7 @@ use crate::fault::Fault;
 use crate::geom::{Loop, Point, Seg, Shape, Vec2, rectangle};
 use crate::part::measures::Measures;
 use crate::part::member::{Dimension, Member, MemberName};
-use crate::part::panel::{inset, kept};
+use crate::part::panel::{at_origin, inset, kept, level_side};
 use crate::part::sum::{Sum, doubt, mm, positive, shown, sides, wrong};
 use std::f64::consts::{FRAC_PI_2, PI};
 
@@ -74,13 +74,14 @@ fn card(
         },
         None => whole.clone(),
     };
-    let low = points
-        .iter()
-        .fold(Point::new(f64::MAX, f64::MAX), |a, b| Point::new(a.x.min(b.x), a.y.min(b.y)));
-    let moved: Vec<Point> = points.iter().map(|q| *q - low.to_vec2()).collect();
+    let moved = at_origin(&points);
     let Ok(outline) = Loop::polygon(&moved) else { return small(faults) };
     let b = outline.bounds();
-    let (longest, shortest) = level_sides(&whole);
+    let (longest, shortest) = match wedge {
+        // A triangle, or nearly.
+        Some(_) => extreme_sides(&whole),
+        None => (level_side(&moved, b.height()), level_side(&moved, 0.0)),
+    };
     let before = if points == whole { "" } else { "before the sharp tip is cut off" };
     let mut sum = Sum::default()
         .given(own, "inset", "inset at every crease and board")
@@ -100,7 +101,7 @@ fn card(
 }
 
 /// The longest side, and the shortest.
-fn level_sides(points: &[Point]) -> (f64, f64) {
+fn extreme_sides(points: &[Point]) -> (f64, f64) {
     let next = points.iter().cycle().skip(1);
     let lengths: Vec<f64> = points.iter().zip(next).map(|(a, b)| (*b - *a).hypot()).collect();
     (

@@ -8,6 +8,9 @@ use crate::units::Quantity;
 use std::f64::consts::FRAC_PI_4;
 
 /// What is wanted counts as met within this share.
+///
+/// # Source
+/// Our choice: the model of straight folds is hardly better.
 const NEAR: f64 = 0.05;
 
 /// Whether a re-covered bellows moves, holds and pulls as the old one did.

@@ -102,6 +102,11 @@ fn cards_of_a_pump() {
     let top = end.shape.outline().segs();
     let short = top.iter().find(|s| s.a.y.abs() < 1e-9 && s.b.y.abs() < 1e-9).unwrap();
     assert_relative_eq!((short.b - short.a).hypot() / 25.4, 7.919329, max_relative = 1e-5);
+    // What is told is what is cut: the level side, not the slanting end.
+    assert_relative_eq!(noted(end, "short side") / 25.4, 7.919329, max_relative = 1e-5);
+    // The triangle of a side, its shortest side by the crease: worked with it.
+    let triangle = named(&made, "card-3");
+    assert_relative_eq!(noted(triangle, "short side") / 25.4, 2.723882, max_relative = 1e-5);
 }
 
 // Gusset of ribs 3 in wide cut at 45 degrees between parallel boards: flush 6 x 6 in; with a lap of 1/2 in 7.414214.

@@ -91,6 +91,9 @@ pub(super) enum Manner {
 }
 
 /// Below this a sector of a panel is no fold any more (radians).
+///
+/// # Source
+/// Our choice: two degrees are 3.5 mm on a crease 100 mm long.
 const LEAST_SECTOR: f64 = 2.0 * std::f64::consts::PI / 180.0;
 
 impl Corner {
