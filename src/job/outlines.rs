@@ -2,14 +2,18 @@
 
 use super::desk::Desk;
 use super::document::Heap;
+use super::lengths::How;
 use super::reader::Reader;
+use super::stuff::grade;
 use super::words::check_path;
 use crate::fault::{Fault, Place};
-use crate::geom::{GeomFault, Loop, Point, loop_within};
-use crate::sheet::Flaw;
+use crate::geom::{GeomFault, Loop, Point, Where, loop_within, tolerance};
+use crate::sheet::{Flaw, Reading, Zone};
 
 /// An outline may have so many corners.
 const MOST_CORNERS: usize = 100_000;
+/// A sheet may have so many zones, and so many readings.
+const MOST_ZONES: usize = 200;
 
 /// The outline of a hide, with the holes that its file shows.
 pub(super) fn outline(desk: &Desk<'_>, reader: &mut Reader<'_>) -> Option<(Loop, Vec<Flaw>)> {
@@ -219,38 +223,117 @@ pub(super) fn flaws(reader: &mut Reader<'_>, what: &str, sheet: Option<&Loop>) -
     let mut flaws = Vec::new();
     for mut inner in reader.take_tables("flaw", &format!("this [[{what}]]")) {
         let why = inner.take_text("why").map_or_else(|| "flaw".to_owned(), |(text, _)| text);
-        let round = inner.has("at") || inner.has("diameter");
-        let outline = match (round, inner.has("corners")) {
-            (true, false) => round_flaw(&mut inner),
-            (false, true) => corners(&mut inner),
-            (both, _) => {
-                let (at, size) = (inner.take("at"), inner.take("diameter"));
-                let corner = inner.take("corners");
-                let place =
-                    corner.or(at).or(size).map_or_else(|| inner.place.clone(), |item| item.place);
-                let text = if both { "gives both a circle and corners" } else { "has no line" };
-                inner.fault(
-                    if both { "E13" } else { "E12" },
-                    format!("{} {text}", inner.what),
-                    &place,
-                    "give `at` and `diameter`, or `corners`",
-                );
-                None
-            }
-        };
-        let off = |flaw: &Loop, sheet: &Loop| !flaw.bounds().overlaps(sheet.bounds());
-        if outline.as_ref().zip(sheet).is_some_and(|(flaw, sheet)| off(flaw, sheet)) {
-            let why = super::codes::quoted(&why);
-            inner.heap.add(
-                Fault::warning("W08", format!("the flaw \"{why}\" lies off its sheet"))
-                    .at(&inner.place)
-                    .cure("look at its place, and whether the sheet was turned over"),
-            );
-        }
+        let outline = line_of(&mut inner);
+        let told = format!("the flaw \"{}\"", super::codes::quoted(&why));
+        off_its_sheet(&inner, &told, outline.as_ref(), sheet);
         inner.finish("key");
         flaws.extend(outline.map(|outline| Flaw { why, outline }));
     }
     flaws
+}
+
+/// The zones of a sheet that have a grade of their own; those that lie off it are pointed out.
+pub(super) fn zones(reader: &mut Reader<'_>, what: &str, sheet: Option<&Loop>) -> Vec<Zone> {
+    let mut zones = Vec::new();
+    for mut inner in reader.take_tables("zone", &format!("this [[{what}]]")) {
+        let why = inner.take_text("why").map(|(text, _)| text).unwrap_or_default();
+        if !inner.has("grade") {
+            inner.needs("grade", "how good it is there: 1, the best, to 4", "3");
+        }
+        let grade = grade(&mut inner);
+        let outline = line_of(&mut inner);
+        off_its_sheet(&inner, "the zone", outline.as_ref(), sheet);
+        inner.finish("key");
+        zones.extend(outline.zip(grade).map(|(outline, grade)| Zone { why, grade, outline }));
+    }
+    if zones.len() > MOST_ZONES {
+        too_many(reader, zones.len(), "zones");
+        zones.clear();
+    }
+    zones
+}
+
+/// The readings of a sheet's thickness at places; those that lie off it are pointed out.
+pub(super) fn readings(reader: &mut Reader<'_>, what: &str, sheet: Option<&Loop>) -> Vec<Reading> {
+    let mut readings: Vec<Reading> = Vec::new();
+    for mut inner in reader.take_tables("reading", &format!("this [[{what}]]")) {
+        if !inner.has("at") {
+            inner.needs("at", "where it was taken", "[\"120 mm\", \"210 mm\"]");
+        }
+        let at = inner.take_point("at").map(|(x, y)| Point::new(x, y));
+        if !inner.has("thickness") {
+            inner.needs("thickness", "what was read", "\"35 thou\"");
+        }
+        let thickness = inner.take_length("thickness", How::Thickness).map(|(l, _)| l);
+        if let Some(at) = at {
+            if readings.iter().any(|r| (r.at - at).hypot() < tolerance::JOIN) {
+                inner.fault(
+                    "E28",
+                    "two readings at one place".to_owned(),
+                    &inner.place,
+                    "leave one out, or give the place where it was taken",
+                );
+            }
+            let outside = |it: &Loop| crate::geom::point_in_loop(at, it) == Where::Outside;
+            if sheet.is_some_and(outside) {
+                told_off(&inner, "the reading");
+            }
+        }
+        inner.finish("key");
+        readings.extend(at.zip(thickness).map(|(at, thickness)| Reading { at, thickness }));
+    }
+    if readings.len() > MOST_ZONES {
+        too_many(reader, readings.len(), "readings");
+        readings.clear();
+    }
+    readings
+}
+
+fn too_many(reader: &Reader<'_>, n: usize, what: &str) {
+    reader.fault(
+        "E07",
+        format!("{n} {what} of one sheet are more than {MOST_ZONES}"),
+        &reader.place,
+        "leave out those that tell nothing new",
+    );
+}
+
+fn off_its_sheet(inner: &Reader<'_>, told: &str, it: Option<&Loop>, sheet: Option<&Loop>) {
+    let off = |it: &Loop, sheet: &Loop| !it.bounds().overlaps(sheet.bounds());
+    if it.zip(sheet).is_some_and(|(it, sheet)| off(it, sheet)) {
+        told_off(inner, told);
+    }
+}
+
+fn told_off(inner: &Reader<'_>, told: &str) {
+    inner.heap.add(
+        Fault::warning("W08", format!("{told} lies off its sheet"))
+            .at(&inner.place)
+            .cure("look at its place, and whether the sheet was turned over"),
+    );
+}
+
+/// The line of a flaw or a zone: round, or from corners.
+fn line_of(inner: &mut Reader<'_>) -> Option<Loop> {
+    let round = inner.has("at") || inner.has("diameter");
+    match (round, inner.has("corners")) {
+        (true, false) => round_flaw(inner),
+        (false, true) => corners(inner),
+        (both, _) => {
+            let (at, size) = (inner.take("at"), inner.take("diameter"));
+            let corner = inner.take("corners");
+            let place =
+                corner.or(at).or(size).map_or_else(|| inner.place.clone(), |item| item.place);
+            let text = if both { "gives both a circle and corners" } else { "has no line" };
+            inner.fault(
+                if both { "E13" } else { "E12" },
+                format!("{} {text}", inner.what),
+                &place,
+                "give `at` and `diameter`, or `corners`",
+            );
+            None
+        }
+    }
 }
 
 fn round_flaw(inner: &mut Reader<'_>) -> Option<Loop> {

@@ -5,15 +5,9 @@ use super::document::Heap;
 use crate::fault::Fault;
 use crate::geom::tolerance::{FLAT, SLACK};
 use crate::geom::{Loop, Pose};
-use crate::part::{Part, Piece, Size, Turns};
+use crate::part::{Part, Piece, Size, TOGETHER_APART, Turns};
 use crate::sheet::Sheet;
 use std::collections::BTreeSet;
-
-/// Facings of one valve from stuff that differs by more are pointed out (mm): two thousandths of an inch.
-///
-/// # Source
-/// Bins of a skin within .001 to .002 in for what is stacked on a stem: common practice.
-const FACINGS_APART: f64 = 0.0508;
 
 /// The sheets of its material that a part may come from.
 fn open_to<'a>(job: &'a Job, part: &Part) -> Vec<&'a Sheet> {
@@ -55,22 +49,40 @@ pub(super) fn sheets_for(heap: &Heap, job: &Job, part: &Part, sizes: &[Size]) {
         heap.add(fault.cure("change `cut-with` of the part or of a sheet, or add a sheet"));
         return;
     }
+    good_enough(heap, part, &open);
     within(heap, part, &open);
     facings(heap, part, sizes, &open);
 }
 
-/// The readings of a sheet's thickness (mm); none where it was not measured.
-fn readings(sheet: &Sheet) -> Vec<f64> {
-    match &sheet.thickness {
-        Some(length) if length.readings().is_empty() => vec![length.mm()],
-        Some(length) => length.readings().to_vec(),
-        None => Vec::new(),
+/// E32: no sheet is good enough anywhere for what a part asks.
+fn good_enough(heap: &Heap, part: &Part, open: &[&Sheet]) {
+    let Some(worst) = part.grade else { return };
+    if open.iter().any(|sheet| sheet.grades().iter().any(|grade| *grade <= worst)) {
+        return;
     }
+    let told: Vec<String> = open
+        .iter()
+        .take(4)
+        .map(|s| format!("{} is {} at best", s.id, s.grades().first().unwrap_or(&s.grade)))
+        .collect();
+    heap.add(
+        Fault::error(
+            "E32",
+            format!(
+                "{}: wants grade {worst} or better, and no sheet of {} has it: {}",
+                part.title(),
+                part.material,
+                told.join(", ")
+            ),
+        )
+        .at(&part.place)
+        .cure("take what is there with a higher `grade`, or add a better sheet"),
+    );
 }
 
 /// The least and the largest reading of a sheet's thickness (mm).
 fn range(sheet: &Sheet) -> Option<(f64, f64)> {
-    let all = readings(sheet);
+    let all = sheet.thicknesses();
     all.iter().copied().reduce(f64::min).zip(all.iter().copied().reduce(f64::max))
 }
 
@@ -92,14 +104,13 @@ fn within(heap: &Heap, part: &Part, open: &[&Sheet]) {
     };
     let wanted = format!("{}: wants stuff of {least:.3} to {most:.3} mm", part.title());
     let good = |mm: &f64| (least - SLACK..=most + SLACK).contains(mm);
-    let all = |sheet: &Sheet| range(sheet).is_some_and(|(a, b)| good(&a) && good(&b));
     let list = |sheets: &[&Sheet]| {
         let told: Vec<String> = sheets.iter().take(4).map(|s| thickness_of(s)).collect();
         let more = if sheets.len() > 4 { ", …" } else { "" };
         format!("{}{more}", told.join(", "))
     };
-    if !open.iter().any(|sheet| readings(sheet).iter().any(good)) {
-        let silent = open.iter().any(|s| s.thickness.is_none());
+    if !open.iter().any(|sheet| sheet.thicknesses().iter().any(good)) {
+        let silent = open.iter().any(|s| s.thicknesses().is_empty());
         heap.add(
             Fault::error("E32", format!("{wanted}, and no sheet of {} is: {}", part.material, list(open)))
                 .at(place)
@@ -111,56 +122,51 @@ fn within(heap: &Heap, part: &Part, open: &[&Sheet]) {
         );
         return;
     }
-    let beside: Vec<&Sheet> = open.iter().filter(|sheet| !all(sheet)).copied().collect();
+    // Where readings have their places the lay keeps to them, and a sheet that is wholly beside it leaves alone.
+    let doubtful = |sheet: &&&Sheet| {
+        let known = sheet.thicknesses();
+        sheet.readings.is_empty()
+            && (known.is_empty() || known.iter().any(good) && !known.iter().all(good))
+    };
+    let beside: Vec<&Sheet> = open.iter().filter(doubtful).copied().collect();
     if let Some(first) = beside.first() {
         heap.add(
             Fault::warning("W36", format!("{wanted}, and not all that it may come from is: {}", list(&beside)))
                 .at(place)
                 .mark(&first.place, "the sheet")
                 .cure(
-                    "the lay may take pieces from there: mark the thick or thin part as a flaw, take the sheet out of \
-                     the job, or widen `from-thickness`",
+                    "the lay may take pieces from there: say where it was read with a table [[hide.reading]] for each \
+                     place, take the sheet out of the job, or widen `from-thickness`",
                 ),
         );
     }
 }
 
-/// W37: the two facings of a valve must be of one thickness, or the valve stands off.
+/// W37: the two facings of a valve must be of one thickness, or the valve stands off. They come from one sheet; where its
+/// readings differ and have no places, nobody knows from where.
 fn facings(heap: &Heap, part: &Part, sizes: &[Size], open: &[&Sheet]) {
-    let paired = |size: &Size| size.developed.members.iter().filter(|m| m.soft).count() > 1;
-    if part.thickness.is_some() || !sizes.iter().any(paired) {
+    if part.thickness.is_some() || !sizes.iter().any(Size::works_together) {
         return;
     }
-    let mean = |sheet: &&Sheet| sheet.thickness.as_ref().map(crate::units::Length::mm);
-    let known = || open.iter().filter_map(|sheet| Some((*sheet, mean(sheet)?)));
-    let thin = known().min_by(|a, b| a.1.total_cmp(&b.1));
-    let thick = known().max_by(|a, b| a.1.total_cmp(&b.1));
-    let (Some((thin, least)), Some((thick, most))) = (thin, thick) else {
-        return;
+    let uneven = |sheet: &&&Sheet| {
+        sheet.readings.is_empty()
+            && range(sheet).is_some_and(|(least, most)| most - least > TOGETHER_APART + SLACK)
     };
-    if most - least <= FACINGS_APART + SLACK {
-        return;
-    }
-    let (a, b) = range(thin).unwrap_or((least, least));
+    let Some(sheet) = open.iter().find(uneven) else { return };
     heap.add(
         Fault::warning(
             "W37",
             format!(
-                "{}: its facings may come from {} of {least:.3} mm and from {} of {most:.3} mm, and those of one valve \
-                 want one thickness",
+                "{}: both facings of a valve want one thickness, and {}, nobody knows where",
                 part.title(),
-                thin.id,
-                thick.id,
+                thickness_of(sheet),
             ),
         )
         .at(&part.place)
-        .mark(&thin.place, "the thinner")
-        .mark(&thick.place, "the thicker")
-        .cure(format!(
-            "take one of them out of the job, or say what will do: from-thickness = [\"{:.2} mm\", \"{:.2} mm\"]",
-            (a * 100.0).floor() / 100.0,
-            (b * 100.0).ceil() / 100.0,
-        )),
+        .mark(&sheet.place, "the sheet")
+        .cure(
+            "say where it was read, with a table [[hide.reading]] for each place: both then come from where it is alike",
+        ),
     );
 }
 
@@ -205,8 +211,16 @@ pub(super) fn shared(heap: &Heap, job: &Job) {
 pub(super) fn too_large(heap: &Heap, job: &Job, part: &Part, pieces: &[Piece]) {
     let kept = job.setting(&part.material, &part.cut_with).map_or(0.0, |s| s.edge);
     let half = job.setting(&part.material, &part.cut_with).map_or(0.0, |s| s.kerf() / 2.0);
+    let will_do = |sheet: &&Sheet| {
+        let known = sheet.thicknesses();
+        let within = part.thickness.as_ref().is_none_or(|(least, most, _)| {
+            known.is_empty() || known.iter().any(|mm| (least - SLACK..=most + SLACK).contains(mm))
+        });
+        within && part.grade.is_none_or(|worst| sheet.grades().iter().any(|g| *g <= worst))
+    };
     let rooms: Vec<Room<'_>> = open_to(job, part)
         .into_iter()
+        .filter(will_do)
         .map(|sheet| {
             let edge = kept.max(sheet.edge.unwrap_or(0.0)) + half;
             let b = sheet.outline.bounds();
@@ -283,7 +297,17 @@ impl Room<'_> {
         };
         match &piece.turns {
             Turns::Fixed(stances) => stances.iter().any(|stance| {
-                lies(stance.design.shape.outline(), self.sheet.grain + stance.turn, FLAT)
+                let outline = stance.design.shape.outline();
+                let straight = self.sheet.grain + stance.turn;
+                let b = outline.bounds();
+                let steps = if stance.within > 0.0 { 8 } else { 0 };
+                // Between two turns that are tried no point of a box moves by more than half a step's arc.
+                let step = stance.within.to_radians() / 8.0;
+                let slack = FLAT + b.width().hypot(b.height()) * step / 2.0;
+                (-steps..=steps).any(|n| {
+                    let turn = straight + stance.within * f64::from(n) / 8.0;
+                    lies(outline, turn, if n == 0 { FLAT } else { slack })
+                })
             }),
             Turns::Free(design) => {
                 let outline = design.shape.outline();
@@ -303,10 +327,13 @@ impl Room<'_> {
             Turns::Free(_) => wide.hypot(high),
             Turns::Fixed(stances) => stances
                 .iter()
-                .map(|stance| {
+                .flat_map(|stance| {
+                    [-1.0, 0.0, 1.0].map(|share| stance.turn + share * stance.within)
+                })
+                .map(|turn| {
                     let way = crate::geom::turn_vector(
                         crate::geom::Vec2::new(1.0, 0.0),
-                        self.sheet.grain + stance.turn,
+                        self.sheet.grain + turn,
                     );
                     let over = |side: f64, share: f64| {
                         if share.abs() < 1e-9 { f64::INFINITY } else { side / share.abs() }

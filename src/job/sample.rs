@@ -30,6 +30,8 @@ fn stuff(text: &mut String, aside: bool) {
     line(text, aside, "cut-with = \"knife\"", "a name under [machines]");
     line(text, true, "face = \"grain\"", "the side it is drawn from");
     line(text, true, "grain = \"along length\"", "how it lies; or \"across length\", \"any\"");
+    line(text, true, "grain-within = 15", "may be turned from that by so many degrees");
+    line(text, true, "grade = 2", "the worst grade it takes, 1 to 4; silent: any");
     line(text, true, "stretch = \"material\"", "growth in use taken off; or [\"2 %\", \"5 %\"]");
     line(text, true, "wet-glue = \"material\"", "growth by wet glue taken off");
     line(

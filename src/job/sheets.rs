@@ -4,13 +4,14 @@ use super::desk::Desk;
 use super::document::Heap;
 use super::lengths::How;
 use super::machines::Names;
-use super::outlines::{flaws, outline};
+use super::outlines::{flaws, outline, readings, zones};
 use super::reader::Reader;
+use super::stuff::grade;
 use super::words::check_name;
 use crate::fault::{Fault, Place};
 use crate::geom::{GeomFault, Loop};
 use crate::material::Face;
-use crate::sheet::{Flaw, Sheet, SheetKind, selvedges, width_of_cloth};
+use crate::sheet::{Flaw, Reading, Sheet, SheetKind, Zone, selvedges, width_of_cloth};
 use crate::units::Length;
 use std::collections::BTreeMap;
 
@@ -85,6 +86,7 @@ struct Common {
     /// Whether `up` says something that could not be read.
     side_lost: bool,
     thickness: Option<Length>,
+    grade: Option<u8>,
     edge: Option<f64>,
     cut_with: Option<String>,
 }
@@ -101,6 +103,7 @@ fn common(reader: &mut Reader<'_>, names: &Names<'_>) -> Common {
         up,
         side_lost: up.is_none() && reader.has("up"),
         thickness: reader.take_length("thickness", How::Thickness).map(|(l, _)| l),
+        grade: grade(reader),
         edge: reader.take_length("edge", How::Size).map(|(l, _)| l.mm()),
         cut_with: names.take(reader),
     }
@@ -113,12 +116,35 @@ pub(super) fn material(reader: &mut Reader<'_>) -> Option<(String, Place)> {
     check_name(reader, &name, &place).then_some((name, place))
 }
 
+/// What differs from place to place on a sheet.
+struct Uneven {
+    flaws: Vec<Flaw>,
+    zones: Vec<Zone>,
+    readings: Vec<Reading>,
+}
+
+/// Takes it; `holes` are flaws known already.
+fn uneven(
+    reader: &mut Reader<'_>,
+    kind: SheetKind,
+    sheet: Option<&Loop>,
+    mut holes: Vec<Flaw>,
+) -> Uneven {
+    let name = kind.name();
+    holes.extend(flaws(reader, &format!("{name}.flaw"), sheet));
+    Uneven {
+        flaws: holes,
+        zones: zones(reader, &format!("{name}.zone"), sheet),
+        readings: readings(reader, &format!("{name}.reading"), sheet),
+    }
+}
+
 impl Common {
     fn sheet(
         self,
         kind: SheetKind,
         outline: Loop,
-        flaws: Vec<Flaw>,
+        uneven: Uneven,
         grain: f64,
         place: Place,
     ) -> Option<Sheet> {
@@ -131,7 +157,10 @@ impl Common {
             material: self.material?.0,
             up: self.up,
             outline,
-            flaws,
+            flaws: uneven.flaws,
+            grade: self.grade.unwrap_or(1),
+            zones: uneven.zones,
+            readings: uneven.readings,
             grain,
             edge: self.edge,
             thickness: self.thickness,
@@ -152,12 +181,11 @@ fn hide(desk: &Desk<'_>, mut reader: Reader<'_>, common: Common) -> Option<Sheet
             "[[\"0 mm\", \"0 mm\"], [\"600 mm\", \"0 mm\"]]",
         );
     }
-    let flaws = flaws(&mut reader, "hide.flaw", shape.as_ref().map(|(outline, _)| outline));
+    let (outline, holes) = shape.map_or((None, Vec::new()), |(line, holes)| (Some(line), holes));
+    let uneven = uneven(&mut reader, SheetKind::Hide, outline.as_ref(), holes);
     let place = reader.place.clone();
     reader.finish("key");
-    let (outline, mut holes) = shape?;
-    holes.extend(flaws);
-    common.sheet(SheetKind::Hide, outline, holes, grain?, place)
+    common.sheet(SheetKind::Hide, outline?, uneven, grain?, place)
 }
 
 /// Direction of the grain in degrees, from a line or a number.
@@ -237,11 +265,10 @@ fn rectangle(mut reader: Reader<'_>, common: Common, kind: SheetKind) -> Option<
             lost = selvedges(length.mm(), width.mm(), selvedge.mm()).unwrap_or_default();
         }
     }
-    let flaws = flaws(&mut reader, &format!("{}.flaw", kind.name()), outline.as_ref());
-    lost.extend(flaws);
+    let uneven = uneven(&mut reader, kind, outline.as_ref(), lost);
     let place = reader.place.clone();
     reader.finish("key");
-    common.sheet(kind, outline?, lost, grain, place)
+    common.sheet(kind, outline?, uneven, grain, place)
 }
 
 fn made_sides(reader: &Reader<'_>, made: Result<Loop, GeomFault>, place: &Place) -> Option<Loop> {

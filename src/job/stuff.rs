@@ -11,8 +11,12 @@ use super::words;
 use crate::fault::{Fault, Place};
 use crate::material::{Face, Material, Stretch};
 use crate::part::{Grain, Part, Spares, StretchUse};
+use crate::sheet::GRADES;
 use std::collections::BTreeMap;
 use toml::de::DeValue;
+
+/// No part is turned farther than this from the way it lies to the grain (degrees).
+const MOST_WITHIN: f64 = 45.0;
 
 /// What a part or a companion is cut of, and how it lies.
 pub(super) struct Stuff {
@@ -21,6 +25,8 @@ pub(super) struct Stuff {
     pub(super) cut_with: String,
     pub(super) face: Option<Face>,
     pub(super) grain: Grain,
+    pub(super) grain_within: f64,
+    pub(super) grade: Option<u8>,
     pub(super) growth: Growth,
     pub(super) thickness: Option<(f64, f64, Place)>,
     pub(super) spares: Option<Spares>,
@@ -39,6 +45,9 @@ pub(super) fn stuff(reader: &mut Reader<'_>, names: &Names<'_>) -> Stuff {
         "grain",
         &[("any", Grain::Any), ("along length", Grain::Along), ("across length", Grain::Across)],
     );
+    let grain = grain.map_or(Grain::Silent, |(grain, _)| grain);
+    let grain_within = grain_within(reader, grain);
+    let grade = grade(reader);
     let growth = Growth { stretch: growth(reader, "stretch"), wet: growth(reader, "wet-glue") };
     let thickness = thickness(reader);
     let spares = spares(reader);
@@ -48,11 +57,38 @@ pub(super) fn stuff(reader: &mut Reader<'_>, names: &Names<'_>) -> Stuff {
         material_at,
         cut_with: cut_with.unwrap_or_default(),
         face,
-        grain: grain.map_or(Grain::Silent, |(grain, _)| grain),
+        grain,
+        grain_within,
+        grade,
         growth,
         thickness,
         spares,
     }
+}
+
+/// How far a part may be turned from the way it lies to the grain (degrees); 0 where nothing is said.
+fn grain_within(reader: &mut Reader<'_>, grain: Grain) -> f64 {
+    let place = reader.take("grain-within").map(|item| item.place);
+    let unread = grain == Grain::Silent && reader.has("grain");
+    let within = reader.take_number("grain-within", 0.0, MOST_WITHIN).unwrap_or(0.0);
+    if let Some(place) = place
+        && !unread
+        && !matches!(grain, Grain::Along | Grain::Across)
+    {
+        reader.fault(
+            "E12",
+            "`grain-within` is given, and `grain` does not say which way".to_owned(),
+            &place,
+            "say grain = \"along length\" or \"across length\", or leave it out",
+        );
+    }
+    within
+}
+
+/// A grade of stuff: 1, the best, to 4.
+pub(super) fn grade(reader: &mut Reader<'_>) -> Option<u8> {
+    let (least, most) = (u32::from(*GRADES.start()), u32::from(*GRADES.end()));
+    reader.take_count("grade", least, most).and_then(|(n, _)| u8::try_from(n).ok())
 }
 
 /// The thickness of the sheets that a part may come from: least and most.
@@ -158,6 +194,28 @@ pub(super) fn grown(
     }
     part.stretch = figures(&growth.stretch, "stretch", |m| m.stretch.as_ref());
     part.wet = figures(&growth.wet, "wet-glue", |m| m.wet.as_ref());
+    aslant(desk, part);
+}
+
+/// Refuses a part that may lie aslant and must not, or whose cut shape would be another at every turn.
+fn aslant(desk: &Desk<'_>, part: &Part) {
+    if part.grain_within <= 0.0 {
+        return;
+    }
+    let (along, across) = part.growth();
+    let why = if part.companion.is_none() && part.kind.card().taut {
+        format!("a {} must not grow in length, and aslant it would", part.kind)
+    } else if (along - across).abs() > 1e-12 {
+        "what it grows by along and across the grain differs, so it can only be cut for one turn"
+            .to_owned()
+    } else {
+        return;
+    };
+    desk.heap.add(
+        Fault::error("E28", format!("{}: {why}", part.title()))
+            .at(&part.place)
+            .cure("leave `grain-within` out: it then lies straight"),
+    );
 }
 
 /// Lays a part that must not grow in length the way its material gives least; a job that says otherwise is refused.

@@ -1,7 +1,9 @@
 //! The constructive search: piece after piece into the spot that needs the shortest cut-off.
 //!
 //! Hosts come first, then large before small; a hole is filled like a small sheet as soon as its host lies. Equal
-//! pieces may come as a block on a lattice.
+//! pieces may come as a block on a lattice, pieces that work together one couple after another.
+
+mod couples;
 
 use super::Placed;
 use super::chance::Chance;
@@ -12,7 +14,7 @@ use super::purse::Purse;
 use super::search::{Search, Trial};
 use super::task::{Task, shape_of};
 use crate::geom::{Point, Vec2};
-use std::collections::VecDeque;
+use std::collections::{BTreeSet, VecDeque};
 use std::sync::Arc;
 
 /// Blocks are tried from so many equal pieces on.
@@ -93,6 +95,8 @@ struct Work<'t, 'p, 'w> {
     purse: &'p mut Purse<'w>,
     sites: Vec<Site>,
     placed: Vec<Placed>,
+    /// Pieces of couples for which a place has been looked for.
+    tried: BTreeSet<usize>,
 }
 
 impl Search for Fill {
@@ -116,10 +120,16 @@ impl Search for Fill {
             purse,
             sites,
             placed: Vec::new(),
+            tried: BTreeSet::new(),
         };
         let (mut left, mut untried) = (Vec::new(), Vec::new());
         for batch in manner.batches(task) {
-            let rest = work.batch(&batch);
+            let together = task.lots[batch.lot].needs.together;
+            let rest = if manner.by_couples && together {
+                work.couples(&batch)
+            } else {
+                work.batch(&batch)
+            };
             if work.purse.is_empty() {
                 untried.extend(rest.iter().copied());
             }
@@ -146,14 +156,18 @@ impl Work<'_, '_, '_> {
             let ways = bodies[ground]
                 .get_or_insert_with(|| self.task.bodies(batch.lot, ground, &self.manner.slants));
             let ways = ways.clone();
-            self.lay_in(site, batch, &ways, &mut rest);
+            for plot in self.task.plots(batch.lot, ground).iter() {
+                if !rest.is_empty() {
+                    self.lay_in((site, &plot.bars), batch, &ways, &mut rest);
+                }
+            }
         }
         rest
     }
 
     fn lay_in(
         &mut self,
-        site: usize,
+        (site, bars): (usize, &[Core]),
         batch: &Batch,
         ways: &[(usize, Arc<Body>)],
         rest: &mut VecDeque<usize>,
@@ -166,7 +180,7 @@ impl Work<'_, '_, '_> {
                 break;
             }
             let at = &self.sites[site];
-            if let Some(room) = Room::new(body, &at.field, at.cores.iter(), apart) {
+            if let Some(room) = Room::beside(body, &at.field, at.cores.iter(), bars, apart) {
                 self.purse.spend(room.tried);
                 stances.push(*stance);
                 rooms.push(room);

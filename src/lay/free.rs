@@ -11,8 +11,12 @@ const NEAR: f64 = 0.25;
 /// No more squares than this are looked at on one sheet.
 const MOST: usize = 6000;
 
-/// The largest free circle on any ground: its ground, centre and diameter.
-pub(crate) fn largest_free(task: &Task<'_>, placed: &[Placed]) -> Option<(usize, Point, f64)> {
+/// The largest circle that is free for a lot on any ground: its ground, centre and diameter.
+pub(crate) fn largest_free(
+    task: &Task<'_>,
+    placed: &[Placed],
+    lot: usize,
+) -> Option<(usize, Point, f64)> {
     let body = Arc::new(Body::point());
     let mut best: Option<(usize, Point, f64)> = None;
     for (ground, field) in task.fields.iter().enumerate() {
@@ -33,9 +37,16 @@ pub(crate) fn largest_free(task: &Task<'_>, placed: &[Placed]) -> Option<(usize,
         for core in &cores {
             regions.extend(body.over.iter().map(|o| Region::between(core, o, task.group.apart)));
         }
-        let floor = best.map_or(0.0, |b| b.2 / 2.0);
-        if let Some((at, radius)) = largest_in(field, &regions, floor) {
-            best = Some((ground, at, 2.0 * radius));
+        for plot in task.plots(lot, ground).iter() {
+            let bars = plot
+                .bars
+                .iter()
+                .flat_map(|bar| body.over.iter().map(move |over| Region::between(bar, over, 0.0)));
+            let regions: Vec<Region> = regions.iter().cloned().chain(bars).collect();
+            let floor = best.map_or(0.0, |b| b.2 / 2.0);
+            if let Some((at, radius)) = largest_in(field, &regions, floor) {
+                best = Some((ground, at, 2.0 * radius));
+            }
         }
     }
     best

@@ -28,6 +28,8 @@ pub(crate) struct Manner {
     pub(crate) slants: Vec<f64>,
     /// Whether spares wait until every wanted piece lies.
     pub(crate) spares_last: bool,
+    /// Whether pieces that work together are laid one couple after another.
+    pub(crate) by_couples: bool,
     /// Poses of a lattice to try.
     pub(crate) tries: usize,
     /// Weight factor and leave for a block, for each lot.
@@ -45,6 +47,7 @@ impl Manner {
             aims: vec![aim; task.fields.len()],
             slants: QUARTERS.to_vec(),
             spares_last: false,
+            by_couples: false,
             tries,
             lots: vec![(1.0, true); task.lots.len()],
         }
@@ -56,6 +59,11 @@ impl Manner {
             lot.1 = false;
         }
         self
+    }
+
+    /// The same, couple by couple.
+    pub(crate) fn by_couples(&self) -> Manner {
+        Manner { by_couples: true, ..self.clone() }
     }
 
     /// A manner like this one, changed by chance.

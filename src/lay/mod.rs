@@ -8,12 +8,14 @@
 //! Knows no machine, no file and no clock: what may stop it comes in as a [`Watch`].
 
 mod chance;
+mod couples;
 mod fill;
 mod free;
 mod kernel;
 mod manner;
 mod numbering;
 mod pattern;
+mod plots;
 pub mod proof;
 mod purse;
 mod reading;

@@ -1,8 +1,9 @@
 //! Equal pieces change places with each other so that their addresses run in reading order.
 
 use super::Group;
+use super::couples;
 use super::search::Trial;
-use super::task::by_address;
+use super::task::{Sort, by_address, sort_of};
 use crate::geom::{Point, Rect};
 use std::collections::BTreeMap;
 
@@ -10,29 +11,33 @@ use std::collections::BTreeMap;
 /// and sorts the trial by piece.
 pub(crate) fn in_reading_order(group: &Group, trial: &mut Trial) {
     let mut renamed: BTreeMap<usize, usize> = BTreeMap::new();
-    let mut sizes: BTreeMap<usize, (Vec<usize>, Vec<usize>)> = BTreeMap::new();
-    for (at, placed) in trial.placed.iter().enumerate() {
-        let lists = sizes.entry(group.pieces[placed.piece].size).or_default();
+    let mut sorts: BTreeMap<Sort, (Vec<usize>, Vec<usize>)> = BTreeMap::new();
+    let sort = |piece: usize| sort_of(&group.pieces[piece]);
+    let alone = |piece: usize| !group.pieces[piece].needs.together;
+    for (at, placed) in trial.placed.iter().enumerate().filter(|(_, p)| alone(p.piece)) {
+        let lists = sorts.entry(sort(placed.piece)).or_default();
         lists.0.push(at);
         lists.1.push(placed.piece);
     }
-    for piece in &trial.left {
-        let lists = sizes.entry(group.pieces[*piece].size).or_default();
+    for piece in trial.left.iter().filter(|piece| alone(**piece)) {
+        let lists = sorts.entry(sort(*piece)).or_default();
         lists.1.push(*piece);
     }
-    let mut waiting: BTreeMap<usize, usize> = BTreeMap::new();
-    for piece in &trial.untried {
-        *waiting.entry(group.pieces[*piece].size).or_default() += 1;
-    }
+    let mut waiting: BTreeMap<Sort, usize> = BTreeMap::new();
     let (mut left, mut untried) = (Vec::new(), Vec::new());
-    for (size, (places, pieces)) in &mut sizes {
+    for piece in &trial.untried {
+        *waiting.entry(sort(*piece)).or_default() += 1;
+        untried.extend(Some(*piece).filter(|piece| !alone(*piece)));
+    }
+    left.extend(trial.left.iter().copied().filter(|piece| !alone(*piece)));
+    for (sort, (places, pieces)) in &mut sorts {
         by_address(&group.pieces, pieces);
         let order = reading_order(group, trial, places);
         let mut names = pieces.iter();
         let taken: Vec<(usize, usize)> = order.into_iter().zip(names.by_ref().copied()).collect();
         let rest: Vec<usize> = names.copied().collect();
         // Equal pieces that were never tried are the last of their size.
-        let waiting = waiting.get(size).copied().unwrap_or(0).min(rest.len());
+        let waiting = waiting.get(sort).copied().unwrap_or(0).min(rest.len());
         untried.extend(&rest[rest.len() - waiting..]);
         left.extend(rest);
         for (at, piece) in taken {
@@ -44,11 +49,20 @@ pub(crate) fn in_reading_order(group: &Group, trial: &mut Trial) {
         placed.piece = name(placed.piece);
         placed.host = placed.host.map(name);
     }
-    trial.placed.sort_by_key(|p| p.piece);
     left.sort_unstable();
     untried.sort_unstable();
     trial.left = left;
     trial.untried = untried;
+    let mut settled = trial.clone();
+    if couple_up(group, &mut settled) == 0 {
+        *trial = settled;
+    }
+    trial.placed.sort_by_key(|p| p.piece);
+}
+
+/// Gives pieces that work together places that go together; says how many had to be taken out.
+pub(crate) fn couple_up(group: &Group, trial: &mut Trial) -> usize {
+    couples::settle(group, trial, |trial, places| reading_order(group, trial, places))
 }
 
 fn reading_order(group: &Group, trial: &Trial, places: &[usize]) -> Vec<usize> {

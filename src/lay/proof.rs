@@ -3,12 +3,15 @@
 //! Takes a group and a layout from anywhere; trusts neither the search nor its kernel and shares no code with them:
 //! every distance is measured between the lines and arcs as they will be cut.
 
+mod stock;
+
 use super::{Group, Layout, Placed, touching};
 use crate::geom::{
     Loop, Point, Rect, Seg, Shape, Where, loop_distance, point_in_loop, shape_distance, tolerance,
 };
 use crate::part::Turns;
 use std::fmt;
+pub(super) use stock::{Stock, stock};
 
 /// What a layout was measured to keep.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -60,6 +63,12 @@ pub enum BreachKind {
     /// It is said to lie in a hole and does not, lies in one and does not say so, or names another host than the
     /// innermost.
     Host,
+    /// It lies on stuff of a worse grade than it takes.
+    Grade,
+    /// It lies on stuff that is thinner or thicker than it takes.
+    Thickness,
+    /// Pieces that work together lie on stuff that is not alike, or one of them has no place.
+    Couple,
     /// A piece whose edge must stay soft lies in a hole with a hardened edge.
     Soft,
 }
@@ -97,6 +106,7 @@ pub fn prove(group: &Group, layout: &Layout) -> Result<Proof, Vec<Breach>> {
         at.pairs(&here);
         at.hosts(&here);
     }
+    at.stock(layout, &laid);
     if at.breaches.is_empty() { Ok(at.proof) } else { Err(at.breaches) }
 }
 
@@ -175,8 +185,11 @@ impl Proving<'_> {
         {
             let wanted = ground.sheet.grain + stance.turn;
             let off = (pose.turn - wanted + 180.0).rem_euclid(360.0) - 180.0;
-            if off.abs() > 1e-9 {
-                let what = format!("is turned {}° and must be turned {wanted}°", pose.turn);
+            if off.abs() > stance.within + 1e-9 {
+                let mut what = format!("is turned {}° and must be turned {wanted}°", pose.turn);
+                if stance.within > 0.0 {
+                    what = format!("{what} within {}°", stance.within);
+                }
                 self.breach(BreachKind::Turn, index, None, &what);
             }
         }

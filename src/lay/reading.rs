@@ -150,7 +150,7 @@ impl<'a> Reading<'a> {
             let what = [
                 (row.group != now.group, "group"),
                 (row.generation != now.generation, "generation"),
-                (row.outline != now.outline, "outline or flaws"),
+                (row.outline != now.outline, "outline, flaws, grades or readings"),
                 (row.grain.to_bits() != now.grain.to_bits(), "grain"),
                 (row.face != now.face, "face"),
                 (row.edge.to_bits() != now.edge.to_bits(), "edge distance"),

@@ -8,6 +8,7 @@ pub use super::reading::layouts;
 
 use super::{Group, Layout};
 use crate::geom::{Loop, tolerance};
+use crate::part::Piece;
 use crate::sheet::Sheet;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -86,7 +87,7 @@ pub struct SheetRow {
     pub group: usize,
     /// Its generation.
     pub generation: u32,
-    /// Hash of outline and flaws.
+    /// Hash of outline, flaws, grades and readings.
     pub outline: String,
     /// Direction of the grain in degrees.
     pub grain: f64,
@@ -309,33 +310,52 @@ fn left_rows(group: &Group, layout: &Layout) -> Vec<LeftRow> {
         });
         Some(LeftRow {
             address: piece.address.to_string(),
-            reason: reason(group, left.tried, free.as_ref()),
+            reason: reason(group, piece, left.tried, free.as_ref()),
             largest_free: free,
         })
     };
     layout.left.iter().filter_map(row).collect()
 }
 
-fn reason(group: &Group, tried: bool, free: Option<&FreeRow>) -> String {
+fn reason(group: &Group, piece: &Piece, tried: bool, free: Option<&FreeRow>) -> String {
+    let where_to = if piece.needs.together {
+        " in one zone for it and what it works with"
+    } else if piece.needs.grade.is_some() || piece.needs.thickness.is_some() {
+        " where the stuff will do for it"
+    } else {
+        ""
+    };
     match free {
         _ if !tried => UNTRIED.to_owned(),
         _ if group.grounds.is_empty() => {
             "no sheet of its material is left for this machine".to_owned()
         }
-        None => "no room is left on any sheet".to_owned(),
+        None => format!("no room is left on any sheet{where_to}"),
         Some(free) => format!(
-            "no room was found; the largest free circle is {:.1} mm across, on {} at x {:.1} y {:.1}",
+            "no room was found{where_to}; the largest free circle is {:.1} mm across, on {} at x {:.1} y {:.1}",
             free.diameter, free.sheet, free.x, free.y
         ),
     }
 }
 
-/// SHA-256, in hexadecimal, of a sheet's outline and flaws as text: every figure in full, flaws in their order.
+/// SHA-256, in hexadecimal, of a sheet's outline, flaws, grades and readings as text: every figure in full, all in their
+/// order.
 pub fn outline_hash(sheet: &Sheet) -> String {
     let mut text = String::new();
     write_loop(&mut text, "outline", &sheet.outline);
     for flaw in &sheet.flaws {
         write_loop(&mut text, "flaw", &flaw.outline);
+    }
+    if sheet.grade != 1 {
+        // Writing to a string cannot fail.
+        let _ = writeln!(text, "grade {}", sheet.grade);
+    }
+    for zone in &sheet.zones {
+        write_loop(&mut text, &format!("zone {}", zone.grade), &zone.outline);
+    }
+    for reading in &sheet.readings {
+        let (at, mm) = (reading.at, reading.thickness.mm());
+        let _ = writeln!(text, "reading {} {} {mm}", at.x, at.y);
     }
     hash(text.as_bytes())
 }

@@ -7,14 +7,15 @@ use super::chance::Chance;
 use super::fill::Fill;
 use super::free::largest_free;
 use super::manner::Manner;
-use super::numbering::in_reading_order;
+use super::numbering::{couple_up, in_reading_order};
 use super::proof::{self, Breach};
 use super::purse::{Account, Purse};
 use super::separate;
-use super::task::Task;
+use super::task::{Sort, Task, sort_of};
 use super::{Effort, Group, Layout, LeftOut, Placed, Watch};
+use crate::geom::Point;
 use rayon::prelude::*;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::AtomicU64;
 
 /// Attempts of one round, whatever the number of threads.
@@ -96,7 +97,7 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
             .par_iter()
             .map(|manner| {
                 let mut purse = Purse::new(&account, allowed);
-                let trial = search.run(&task, manner, &mut purse);
+                let trial = attempt(&search, &task, manner, &mut purse);
                 (trial, purse.spent.max(1), purse.stopped, purse.is_empty())
             })
             .collect();
@@ -134,24 +135,44 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
     finish(group, &task, trial, spent, stopped)
 }
 
+/// One attempt. Where it breaks couples it is made once more, couple by couple, and the one that leaves less out is kept.
+fn attempt(search: &dyn Search, task: &Task<'_>, manner: &Manner, purse: &mut Purse<'_>) -> Trial {
+    let mut trial = search.run(task, manner, purse);
+    if couple_up(task.group, &mut trial) > 0 && !manner.by_couples && !purse.is_empty() {
+        let mut again = search.run(task, &manner.by_couples(), purse);
+        couple_up(task.group, &mut again);
+        if again.left.len() < trial.left.len() {
+            trial = again;
+        }
+    }
+    trial
+}
+
 fn finish(group: &Group, task: &Task<'_>, mut trial: Trial, spent: u64, stopped: bool) -> Layout {
     in_reading_order(group, &mut trial);
     let tried = |piece: &usize| trial.untried.binary_search(piece).is_err();
-    let any = trial.left.len() > trial.untried.len();
-    let free = if any { largest_free(task, &trial.placed) } else { None };
-    Layout {
-        placed: trial.placed,
-        left: trial
-            .left
+    // Once for all that may be cut from the same.
+    let mut known: BTreeMap<Sort, Option<(usize, Point, f64)>> = BTreeMap::new();
+    let mut free = |piece: usize| {
+        let sort = sort_of(&group.pieces[piece]);
+        let lot = task
+            .lots
             .iter()
-            .map(|piece| {
-                let tried = tried(piece);
-                LeftOut { piece: *piece, largest_free: free.filter(|_| tried), tried }
-            })
-            .collect(),
-        spent,
-        stopped,
-    }
+            .position(|l| l.wanted.contains(&piece) || l.spares.contains(&piece))?;
+        *known
+            .entry((0, sort.1, sort.2, sort.3))
+            .or_insert_with(|| largest_free(task, &trial.placed, lot))
+    };
+    let left = trial
+        .left
+        .iter()
+        .map(|piece| {
+            let tried = tried(piece);
+            let largest_free = if tried { free(*piece) } else { None };
+            LeftOut { piece: *piece, largest_free, tried }
+        })
+        .collect();
+    Layout { placed: trial.placed, left, spent, stopped }
 }
 
 /// The manners of a round: the plain one alone first, then without blocks, then by chance.

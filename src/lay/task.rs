@@ -2,8 +2,9 @@
 
 use super::Group;
 use super::kernel::{Body, Field};
+use super::plots::{Plot, plots};
 use crate::geom::Shape;
-use crate::part::{Piece, Turns};
+use crate::part::{Needs, Piece, Turns};
 use std::f64::consts::PI;
 use std::sync::Arc;
 
@@ -20,6 +21,10 @@ pub(crate) struct Lot {
     pub(crate) is_host: bool,
     /// Whether its edge must stay soft.
     pub(crate) soft: bool,
+    /// What its pieces may be cut from.
+    pub(crate) needs: Needs,
+    /// The plots of each ground that they may lie on.
+    plots: Vec<Arc<Vec<Plot>>>,
 }
 
 /// A group made ready.
@@ -38,6 +43,16 @@ pub(crate) fn shape_of(piece: &Piece) -> Option<&Shape> {
     piece.turns.design(0).map(|design| &design.shape)
 }
 
+/// What pieces have in common that may change places: their size, and what they may be cut from.
+pub(crate) type Sort = (usize, Option<u8>, Option<(u64, u64)>, bool);
+
+/// The sort of a piece.
+pub(crate) fn sort_of(piece: &Piece) -> Sort {
+    let Needs { grade, thickness, together } = piece.needs;
+    let bits = thickness.map(|(least, most)| (least.to_bits(), most.to_bits()));
+    (piece.size, grade, bits, together)
+}
+
 /// Sorts pieces by address, spares last.
 pub(crate) fn by_address(pieces: &[Piece], list: &mut [usize]) {
     list.sort_by(|i, j| {
@@ -49,13 +64,13 @@ pub(crate) fn by_address(pieces: &[Piece], list: &mut [usize]) {
 impl<'a> Task<'a> {
     /// Makes a group ready.
     pub(crate) fn new(group: &'a Group) -> Task<'a> {
-        let mut sizes: Vec<usize> = Vec::new();
-        let mut members: std::collections::BTreeMap<usize, Vec<usize>> =
+        let mut sorts: Vec<Sort> = Vec::new();
+        let mut members: std::collections::BTreeMap<Sort, Vec<usize>> =
             std::collections::BTreeMap::new();
         for (i, piece) in group.pieces.iter().enumerate() {
-            let list = members.entry(piece.size).or_default();
+            let list = members.entry(sort_of(piece)).or_default();
             if list.is_empty() {
-                sizes.push(piece.size);
+                sorts.push(sort_of(piece));
             }
             list.push(i);
         }
@@ -65,16 +80,21 @@ impl<'a> Task<'a> {
             .filter_map(shape_of)
             .map(|shape| shape.bounds().width().min(shape.bounds().height()))
             .fold(f64::INFINITY, f64::min);
-        let lots = sizes
+        let lots = sorts
             .iter()
-            .filter_map(|size| {
-                let mut list = members.remove(size)?;
+            .filter_map(|sort| {
+                let mut list = members.remove(sort)?;
                 by_address(&group.pieces, &mut list);
                 lot(group, &list, narrowest)
             })
             .collect();
         let fields = group.grounds.iter().map(|g| Arc::new(Field::of(g)));
         Task { group, lots, fields: fields.collect() }
+    }
+
+    /// The plots of a ground on which a lot's pieces may lie.
+    pub(crate) fn plots(&self, lot: usize, ground: usize) -> &Arc<Vec<Plot>> {
+        &self.lots[lot].plots[ground]
     }
 
     /// The ways in which a lot's pieces may lie on a ground, each with its stance; what looks alike comes once.
@@ -107,13 +127,27 @@ impl<'a> Task<'a> {
             }
             Turns::Fixed(stances) => {
                 for (i, stance) in stances.iter().enumerate() {
-                    let turn = (sheet.grain + stance.turn).rem_euclid(360.0);
-                    take(i, Body::new(&stance.design.shape, turn, mirrored));
+                    for off in leans(stance.within, slants) {
+                        let turn = (sheet.grain + stance.turn + off).rem_euclid(360.0);
+                        take(i, Body::new(&stance.design.shape, turn, mirrored));
+                    }
                 }
             }
         }
         bodies
     }
+}
+
+/// The turns from a stance that are tried for a piece that may be turned from it by so much: straight, both ends, half
+/// way, and one for each slant of free pieces that is none of the quarters (degrees).
+fn leans(within: f64, slants: &[f64]) -> Vec<f64> {
+    let mut made = vec![0.0];
+    if within > 0.0 {
+        made.extend([-1.0, -0.5, 0.5, 1.0].map(|share| share * within));
+        let shares = slants.iter().filter(|s| (0.0..90.0).contains(*s) && **s > 0.0);
+        made.extend(shares.map(|s| (s / 45.0 - 1.0) * within));
+    }
+    made
 }
 
 /// Whether a piece is mirrored on a sheet that lies this way up.
@@ -142,5 +176,8 @@ fn lot(group: &Group, list: &[usize], narrowest: f64) -> Option<Lot> {
         room.width().hypot(room.height()) >= narrowest + 2.0 * group.apart
     });
     let (wanted, spares) = list.iter().partition(|i| group.pieces[**i].address.spare == 0);
-    Some(Lot { wanted, spares, weight: area * diameter, is_host, soft: piece.soft })
+    let grounds = group.grounds.iter();
+    let plots = grounds.map(|g| Arc::new(plots(&g.sheet, &piece.needs))).collect();
+    let (soft, needs) = (piece.soft, piece.needs);
+    Some(Lot { wanted, spares, weight: area * diameter, is_host, soft, needs, plots })
 }

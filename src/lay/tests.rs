@@ -6,11 +6,12 @@ pub(super) mod jobs;
 mod random;
 mod record;
 mod tight;
+mod zones;
 
 use super::*;
 use crate::fault::Place;
 use crate::geom::{Loop, Point, Shape, Vec2, rectangle};
-use crate::part::{Address, Design, Stance, Turns};
+use crate::part::{Address, Design, Needs, Stance, Turns};
 use crate::sheet::{Flaw, SheetKind, width_of_cloth};
 
 pub(super) fn p(x: f64, y: f64) -> Point {
@@ -26,6 +27,9 @@ pub(super) fn sheet(id: &str, kind: SheetKind, outline: Loop, flaws: Vec<Loop>) 
         up: None,
         outline,
         flaws: flaws.into_iter().map(|outline| Flaw { why: "hole".to_owned(), outline }).collect(),
+        grade: 1,
+        zones: Vec::new(),
+        readings: Vec::new(),
         grain: 0.0,
         edge: None,
         thickness: None,
@@ -59,7 +63,7 @@ pub(super) fn free(shape: Shape) -> Turns {
 
 pub(super) fn fixed(shape: Shape, turns: &[f64]) -> Turns {
     let design = design(shape);
-    let stance = |turn: &f64| Stance { turn: *turn, design: Arc::clone(&design) };
+    let stance = |turn: &f64| Stance { turn: *turn, within: 0.0, design: Arc::clone(&design) };
     Turns::Fixed(turns.iter().map(stance).collect())
 }
 
@@ -90,6 +94,7 @@ pub(super) fn many(part: &str, size: usize, turns: &Turns, count: u32, spares: u
             turns: turns.clone(),
             face: None,
             soft: false,
+            needs: Needs::default(),
         })
         .collect()
 }

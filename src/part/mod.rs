@@ -37,7 +37,8 @@ mod trial;
 pub use measures::{Key, Measures, Takes, Value};
 pub use member::{Developed, Dimension, Member, MemberName, Punch, Term, TermRole};
 pub use piece::{
-    Address, Design, Grain, Part, Piece, Positions, Size, Spares, Stance, StretchUse, Turns, pieces,
+    Address, Design, Grain, Needs, Part, Piece, Positions, Size, Spares, Stance, StretchUse,
+    TOGETHER_APART, Turns, pieces,
 };
 
 use std::fmt;

@@ -42,6 +42,38 @@ pub enum Grain {
     Across,
 }
 
+/// What the members of one place that work together may differ by in thickness (mm): two thousandths of an inch.
+///
+/// # Source
+/// Bins of a skin within .001 to .002 in for what is stacked on a stem: common practice.
+pub const TOGETHER_APART: f64 = 0.0508;
+
+/// What stuff a piece may be cut from.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Needs {
+    /// The worst grade that it takes; none: any.
+    pub grade: Option<u8>,
+    /// Least and most thickness (mm); none: any.
+    pub thickness: Option<(f64, f64)>,
+    /// Whether it works together with the other pieces of its place that say so too: they come from one sheet, lie
+    /// wholly in one grade, and differ by no more than [`TOGETHER_APART`] where the thickness is known.
+    pub together: bool,
+}
+
+impl Needs {
+    /// Whether it takes a grade.
+    pub fn takes_grade(&self, grade: u8) -> bool {
+        self.grade.is_none_or(|worst| grade <= worst)
+    }
+
+    /// Whether it takes a thickness (mm).
+    pub fn takes_thickness(&self, mm: f64) -> bool {
+        self.thickness.is_none_or(|(least, most)| {
+            (least - tolerance::SLACK..=most + tolerance::SLACK).contains(&mm)
+        })
+    }
+}
+
 /// Growth in use that is taken off beforehand.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StretchUse {
@@ -103,6 +135,10 @@ pub struct Part {
     pub face: Option<Face>,
     /// How it lies to the grain.
     pub grain: Grain,
+    /// How far it may be turned from that, either way, in degrees.
+    pub grain_within: f64,
+    /// The worst grade of stuff that it takes; none: any.
+    pub grade: Option<u8>,
     /// Growth in use, if any is allowed for.
     pub stretch: Option<StretchUse>,
     /// Growth when it is glued wet, if any is allowed for.
@@ -159,6 +195,8 @@ pub struct Design {
 pub struct Stance {
     /// Turn of the piece's x from the sheet's grain, in degrees.
     pub turn: f64,
+    /// How far it may be turned from that, either way, in degrees.
+    pub within: f64,
     /// Its design at that turn.
     pub design: Arc<Design>,
 }
@@ -195,6 +233,8 @@ pub struct Piece {
     pub face: Option<Face>,
     /// Whether its edge must stay soft.
     pub soft: bool,
+    /// What it may be cut from.
+    pub needs: Needs,
 }
 
 /// One distinct size of a part.
@@ -296,6 +336,7 @@ pub fn pieces(
         let lowest = size.positions.iter().min().copied().unwrap_or(1);
         let spares = part.spares.of(size.positions.len());
         let members = &size.developed.members;
+        let needs = part.needs(size);
         let mut numbers: Vec<usize> = Vec::with_capacity(members.len());
         for (n, member) in members.iter().enumerate() {
             // Members that are cut alike are of one number, and may change places.
@@ -320,6 +361,7 @@ pub fn pieces(
                 turns: turns.clone(),
                 face: part.face,
                 soft: member.soft,
+                needs,
             };
             made.extend(size.positions.iter().map(|p| piece(*p, 0)));
             made.extend((1..=spares).map(|n| piece(lowest, n)));
@@ -336,6 +378,15 @@ impl Part {
         };
         let (dry, wet) = (of(&self.stretch), of(&self.wet));
         ((1.0 + dry.0) * (1.0 + wet.0) - 1.0, (1.0 + dry.1) * (1.0 + wet.1) - 1.0)
+    }
+
+    /// What its pieces of one size may be cut from.
+    pub fn needs(&self, size: &Size) -> Needs {
+        Needs {
+            grade: self.grade,
+            thickness: self.thickness.as_ref().map(|(least, most, _)| (*least, *most)),
+            together: size.works_together(),
+        }
     }
 
     /// Whether any growth is taken off.
@@ -375,7 +426,9 @@ fn turns(part: &Part, member: &Member, woven: bool) -> Result<Turns, GeomFault> 
     if even && (round || (grain == Grain::Any && !woven)) {
         return Ok(Turns::Free(lengthwise));
     }
-    let stance = |turn: f64, design: &Arc<Design>| Stance { turn, design: Arc::clone(design) };
+    let within = part.grain_within;
+    let stance =
+        |turn: f64, design: &Arc<Design>| Stance { turn, within, design: Arc::clone(design) };
     if round {
         return Ok(Turns::Fixed(vec![stance(0.0, &lengthwise)]));
     }
@@ -435,6 +488,11 @@ fn design(member: &Member, x: f64, y: f64) -> Result<Design, GeomFault> {
 }
 
 impl Size {
+    /// Whether several of its members keep a soft edge and so work together: the two facings of a valve.
+    pub fn works_together(&self) -> bool {
+        self.developed.members.iter().filter(|m| m.soft).count() > 1
+    }
+
     /// Each pattern once with the names of the members that are cut by it: `outer`, `card 1, 2`; none for a
     /// part's only piece.
     pub fn patterns(&self) -> Vec<(String, &Member)> {

@@ -1,7 +1,12 @@
 //! What is cut from: hides, widths of cloth, leaves of felt, paper and card.
 //!
 //! Takes outlines, flaws and readings in millimetres; gives [`Sheet`]s that laying can use as they are: one outline
-//! seen from the face that lies up, flaws to keep clear of (selvedges among them), one grain direction.
+//! seen from the face that lies up, flaws to keep clear of (selvedges among them), zones of better and worse grade,
+//! the thickness from place to place, one grain direction.
+
+mod zone;
+
+pub use zone::{GRADES, Reading, Zone};
 
 use crate::fault::Place;
 use crate::geom::{GeomFault, Loop, Point, Pose, Vec2, rectangle};
@@ -54,6 +59,12 @@ pub struct Sheet {
     pub outline: Loop,
     /// Places to keep clear of.
     pub flaws: Vec<Flaw>,
+    /// Its grade where no zone lies: 1 is the best.
+    pub grade: u8,
+    /// Zones of another grade; later ones lie over earlier ones.
+    pub zones: Vec<Zone>,
+    /// Its thickness at places; every point has that of the reading nearest to it.
+    pub readings: Vec<Reading>,
     /// Direction of the grain or the warp, in degrees from x, counter-clockwise.
     pub grain: f64,
     /// Its own edge allowance (mm), where it is wider than the material's.
@@ -80,7 +91,14 @@ impl Sheet {
             .into_iter()
             .map(|f| Flaw { outline: pose.on_loop(&f.outline), why: f.why })
             .collect();
-        Sheet { outline: pose.on_loop(&self.outline), flaws, ..self }
+        let zones = self
+            .zones
+            .into_iter()
+            .map(|z| Zone { outline: pose.on_loop(&z.outline), ..z })
+            .collect();
+        let readings =
+            self.readings.into_iter().map(|r| Reading { at: pose.on_point(r.at), ..r }).collect();
+        Sheet { outline: pose.on_loop(&self.outline), flaws, zones, readings, ..self }
     }
 
     /// Area of the sheet less its flaws (mm²). Flaws that overlap one another or reach over the edge count once

@@ -180,6 +180,9 @@ fn hide() -> Sheet {
             flaw("hole", disk(250.0, 180.0, 6.0)),
             flaw("thin place under the foreleg", disk(650.0, 250.0, 55.0)),
         ],
+        grade: 1,
+        zones: Vec::new(),
+        readings: Vec::new(),
         grain: 8.0,
         edge: None,
         thickness: Some(Length::from_mm(0.3)),
@@ -346,6 +349,38 @@ fn words_in_pictures_stay_inert() {
     let text = lay_picture(&sheet, &pieces, "</title>", &["&x;".to_owned()]).to_svg();
     let document = roxmltree::Document::parse(&text).expect("well-formed");
     assert!(!document.descendants().any(|n| n.has_tag_name("script") || n.has_tag_name("b")));
+}
+
+#[test]
+fn zones_are_dotted_and_say_their_grade() {
+    let mut sheet = hide();
+    assert!(!lay_picture(&sheet, &laid(), "goat", &[]).to_svg().contains("grade"));
+    sheet.zones = vec![
+        crate::sheet::Zone { why: "flank".to_owned(), grade: 3, outline: disk(300.0, 400.0, 90.0) },
+        crate::sheet::Zone { why: String::new(), grade: 2, outline: disk(640.0, 250.0, 60.0) },
+    ];
+    sheet.readings = vec![crate::sheet::Reading {
+        at: Point::new(420.0, 300.0),
+        thickness: Length::from_mm(0.9),
+    }];
+    let picture = lay_picture(&sheet, &laid(), "goat", &[]);
+    let order: Vec<&str> = picture.layers.iter().map(|l| l.name).collect();
+    let at = |name: &str| order.iter().position(|n| *n == name).unwrap();
+    assert!(at("USED") < at("ZONES") && at("ZONES") < at("EDGES"));
+    let zones = &picture.layers[at("ZONES")];
+    let words: Vec<&str> = zones
+        .marks
+        .iter()
+        .filter_map(|m| match m {
+            Mark::Letters(words) => Some(words.text.as_str()),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(words, ["grade 3: flank", "grade 2", Length::from_mm(0.9).text()]);
+    let dotted = |m: &Mark| matches!(m, Mark::Outline(_, _, Dash::Dotted(_)));
+    let named =
+        zones.marks.iter().filter(|m| matches!(m, Mark::Named(_, l) if l.iter().any(dotted)));
+    assert_eq!(named.count(), 2);
 }
 
 #[test]

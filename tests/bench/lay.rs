@@ -3,14 +3,16 @@
 //! `cargo bench --bench lay -- FOLDER [NAME,NAME] [SEED,SEED] [SECONDS]`; the folder may also stand in the environment
 //! variable `POUCHWORK_INSTANCES`. Prints for each instance and seed when the first layout was there, its density, the
 //! density at the end, evaluations and seconds, and the strip's length as a share of what the constructive rounds alone
-//! come to. The evaluations are chosen for the seconds wanted. Timings are for people: no test depends on them.
+//! come to. Files with hides, `bins`, are laid by `leather`. The evaluations are chosen for the seconds wanted. Timings are for people: no test depends on them.
 
 #![allow(clippy::print_stdout, reason = "a bench prints")]
+
+mod leather;
 
 use pouchwork::fault::Place;
 use pouchwork::geom::{Loop, Point, Shape};
 use pouchwork::lay::{Effort, Ground, Group, Layout, Patient, Progress, Watch, lay, proof};
-use pouchwork::part::{Address, Design, Piece, Stance, Turns};
+use pouchwork::part::{Address, Design, Needs, Piece, Stance, Turns};
 use pouchwork::sheet::{Sheet, SheetKind, width_of_cloth};
 use serde_json::Value;
 use std::fs;
@@ -68,6 +70,9 @@ fn main() {
             continue;
         }
         let text = fs::read_to_string(&file).unwrap_or_default();
+        for seed in seeds.split(',').filter_map(|seed| seed.parse().ok()) {
+            leather::time(&name, &text, seed);
+        }
         if let Some(strip) = strip(&text) {
             for seed in seeds.split(',').filter_map(|seed| seed.parse().ok()) {
                 time(&name, &strip, seed, seconds);
@@ -150,7 +155,7 @@ fn strip(text: &str) -> Option<Strip> {
             punches: Vec::new(),
             rounds: Vec::new(),
         });
-        let stance = |turn: &f64| Stance { turn: *turn, design: Arc::clone(&design) };
+        let stance = |turn: &f64| Stance { turn: *turn, within: 0.0, design: Arc::clone(&design) };
         let turns = Turns::Fixed(turns.iter().map(stance).collect());
         pieces.extend((1..=count).map(|position| Piece {
             address: Address { part: format!("item-{size}"), position, member: None, spare: 0 },
@@ -158,6 +163,7 @@ fn strip(text: &str) -> Option<Strip> {
             turns: turns.clone(),
             face: None,
             soft: false,
+            needs: Needs::default(),
         }));
     }
     let sheet = Sheet {
@@ -167,6 +173,9 @@ fn strip(text: &str) -> Option<Strip> {
         up: None,
         outline: width_of_cloth(3.0 * area / height + 2.0 * longest, height).ok()?,
         flaws: Vec::new(),
+        grade: 1,
+        zones: Vec::new(),
+        readings: Vec::new(),
         grain: 0.0,
         edge: None,
         thickness: None,

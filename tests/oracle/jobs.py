@@ -15,8 +15,8 @@ from outlines import read_outline
 
 # Keys of a part or a companion that say what it is cut of and where it belongs: no measures.
 STUFF = {
-    "name", "kind", "positions", "table", "material", "cut-with", "face", "grain", "stretch", "wet-glue",
-    "from-thickness", "spares", "mate-of", "note", "unit", "position", "outline-unit",
+    "name", "kind", "positions", "table", "material", "cut-with", "face", "grain", "grain-within", "grade",
+    "stretch", "wet-glue", "from-thickness", "spares", "mate-of", "note", "unit", "position", "outline-unit",
 }
 # Figures that are shown and change no shape: pressures, forces, volumes.
 IDLE = {"vacuum", "pressure", "force", "volume"}

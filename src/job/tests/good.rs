@@ -176,6 +176,50 @@ fn outline_files_give_sheet_and_holes() {
 }
 
 #[test]
+fn zones_and_readings_and_what_a_part_takes_reach_the_lay() {
+    let job = base()
+        .text("job.toml")
+        .replace(
+            "[[part]]",
+            "[[hide.zone]]\ngrade = 3\nwhy = \"flank\"\nat = [\"100 mm\", \"100 mm\"]\ndiameter = \"80 mm\"\n\
+             [[hide.reading]]\nat = [\"10 mm\", \"20 mm\"]\nthickness = \"35 thou\"\n\n[[part]]",
+        )
+        .replace("\"0 mm\"", "\"-50 mm\"")
+        + "grade = 2\ngrain = \"along length\"\ngrain-within = 12.5\n\
+           from-thickness = [\"34 thou\", \"36 thou\"]\n";
+    let job = sound(&base().with("job.toml", job));
+    let sheet = &job.sheets[0];
+    assert_eq!((sheet.grade, sheet.zones[0].grade, sheet.zones[0].why.as_str()), (1, 3, "flank"));
+    // The sheet began at -50 mm; all of it was moved.
+    let (centre, _) = sheet.zones[0].outline.as_circle().unwrap();
+    assert_eq!((centre, sheet.readings[0].at), (Point::new(150.0, 150.0), Point::new(60.0, 70.0)));
+    assert!((sheet.readings[0].thickness.mm() - 0.889).abs() < 1e-9);
+    assert!((job.parts[0].grain_within - 12.5).abs() < 1e-12);
+    let (worked, _) = crate::job::work_out(&job);
+    let batches = crate::job::batches(&job, &worked).unwrap();
+    let needs = batches[0].group.pieces[0].needs;
+    assert_eq!((needs.grade, needs.together), (Some(2), false));
+    assert!(needs.takes_thickness(0.889) && !needs.takes_thickness(0.95));
+}
+
+#[test]
+fn the_facings_of_a_valve_work_together() {
+    let facing = |more: &str| {
+        let text = base().text("job.toml");
+        let from = text.find("kind = ").unwrap();
+        let to = text.find("material = \"pouch-leather\"\ncut-with").unwrap();
+        let keys = "kind = \"facing\"\ncount = 2\nseat = \"1/2 in\"\nland = \"1/8 in\"\n";
+        format!("{}{keys}{more}{}", &text[..from], &text[to..])
+    };
+    for (more, together) in [("", true), ("members = \"outer\"\n", false)] {
+        let job = only_warned(&base().with("job.toml", facing(more)));
+        let (worked, _) = crate::job::work_out(&job);
+        let batches = crate::job::batches(&job, &worked).unwrap();
+        assert!(batches[0].group.pieces.iter().all(|p| p.needs.together == together), "{more}");
+    }
+}
+
+#[test]
 fn sheets_lie_as_they_are_described() {
     let job = base()
         .text("job.toml")
@@ -383,6 +427,8 @@ fn keys_of_kinds_do_not_hide_keys_of_parts() {
         "cut-with",
         "face",
         "grain",
+        "grain-within",
+        "grade",
         "stretch",
         "wet-glue",
         "from-thickness",

@@ -16,6 +16,7 @@ mod region;
 mod room;
 
 pub(crate) use self::core::{Body, Core};
+pub(crate) use convex::{cores, thinned};
 pub(crate) use field::Field;
 pub(crate) use region::Region;
 pub(crate) use room::Room;

@@ -25,13 +25,29 @@ pub(crate) struct Room {
 
 impl Room {
     /// The room of a body on a field where `cores` lie already; none where it can never fit.
-    pub(crate) fn new<'a>(
+    #[cfg(test)]
+    pub(super) fn new<'a>(
         body: &Arc<Body>,
         field: &Arc<Field>,
         cores: impl Iterator<Item = &'a Core>,
         apart: f64,
     ) -> Option<Room> {
+        Room::beside(body, field, cores, &[], apart)
+    }
+
+    /// The same, where the body may touch `bars` and not enter them.
+    pub(crate) fn beside<'a>(
+        body: &Arc<Body>,
+        field: &Arc<Field>,
+        cores: impl Iterator<Item = &'a Core>,
+        bars: &[Core],
+        apart: f64,
+    ) -> Option<Room> {
         let mut regions = field.regions(body)?;
+        for bar in bars {
+            let own = body.over.iter().map(|over| Region::between(bar, over, 0.0));
+            regions.extend(own.filter(|region| region.bounds().overlaps(field.bounds())));
+        }
         for core in cores {
             for over in &body.over {
                 regions.push(Region::between(core, over, apart));

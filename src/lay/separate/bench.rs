@@ -127,8 +127,8 @@ impl<'a, 'w> Bench<'a, 'w> {
         let mine = &lots[self.items[i].lot];
         let solid = &mine.ways[way].solid;
         let heavy = self.walls[i] * mine.root;
-        let yard = &self.problem.yard;
-        let mut sum = heavy * yard.depth(solid, at, self.limit, most / heavy);
+        let with = (self.limit, most / heavy);
+        let mut sum = heavy * self.problem.wall(self.items[i].lot, way, at, with);
         if sum > most {
             return sum;
         }
@@ -241,7 +241,7 @@ impl<'a, 'w> Bench<'a, 'w> {
         let mut found = Survey::default();
         for (i, it) in self.items.iter().enumerate() {
             let (solid, root) = (self.problem.solid(it), lots[it.lot].root);
-            let wall = self.problem.yard.depth(solid, it.at, self.limit, f64::INFINITY);
+            let wall = self.problem.wall(it.lot, it.way, it.at, (self.limit, f64::INFINITY));
             if wall > 0.0 {
                 found.walls.push((i, wall));
                 found.loss += wall * root;

@@ -1,14 +1,16 @@
 //! From a trial to what separation works on, and back.
 
-use super::solid::Solid;
+use super::solid::{Solid, near};
 use super::yard::Yard;
 use crate::geom::{Point, Vec2};
 use crate::lay::Placed;
-use crate::lay::kernel::Body;
+use crate::lay::couples::couples;
+use crate::lay::kernel::{Body, Core};
 use crate::lay::manner::Manner;
+use crate::lay::proof::{Stock, stock};
 use crate::lay::search::Trial;
 use crate::lay::task::Task;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 /// Pieces that turn freely may lie at this many turns, beside those of the manner.
@@ -22,6 +24,14 @@ pub(super) struct Way {
     pub(super) solid: Solid,
 }
 
+/// A solid that moves with a piece, itself or a guest of it, and what it may touch and not enter.
+#[derive(Debug, Clone)]
+struct Kept {
+    /// None: the piece itself, whichever way it lies.
+    guest: Option<Solid>,
+    bars: Vec<Solid>,
+}
+
 /// Pieces that may lie in the same ways.
 #[derive(Debug, Clone)]
 pub(super) struct Lot {
@@ -32,6 +42,7 @@ pub(super) struct Lot {
     pub(super) root: f64,
     /// What it covers, holes filled (mm²).
     pub(super) area: f64,
+    kept: Vec<Kept>,
 }
 
 /// A piece where it lies for now.
@@ -57,11 +68,18 @@ pub(super) struct Problem<'a> {
     ground: usize,
     pub(super) yard: Yard<'a>,
     pub(super) lots: Vec<Lot>,
-    /// The lots of the task, by their number here.
-    of_task: BTreeMap<usize, usize>,
+    /// The lots of the task and their plots, by their number here.
+    of_task: BTreeMap<(usize, usize), usize>,
     /// The lot of the task of each piece.
     task_lots: BTreeMap<usize, usize>,
     pub(super) apart: f64,
+    /// Of each piece that works with others all of them, itself too.
+    mates: BTreeMap<usize, Vec<usize>>,
+}
+
+fn mates(task: &Task<'_>) -> BTreeMap<usize, Vec<usize>> {
+    let all = couples(task.group).into_iter();
+    all.flat_map(|couple| couple.clone().into_iter().map(move |n| (n, couple.clone()))).collect()
 }
 
 impl<'a> Problem<'a> {
@@ -88,32 +106,109 @@ impl<'a> Problem<'a> {
             of_task: BTreeMap::new(),
             task_lots,
             apart: task.group.apart,
+            mates: mates(task),
         };
         let mut slants = manner.slants.clone();
         slants.extend((0..TURNS).map(|k| f64::from(k) * 360.0 / f64::from(TURNS)));
         let mut items = Vec::new();
         for placed in trial.placed.iter().filter(|p| p.ground == ground && p.host.is_none()) {
             let is_host = trial.placed.iter().any(|p| p.host == Some(placed.piece));
-            let lot = if is_host { None } else { made.lot(task, placed.piece, &slants) };
-            items.push(made.item(task, placed, lot)?);
+            let plot = made.plot_of(task, trial, placed)?;
+            let lot = if is_host { None } else { made.lot(task, placed.piece, plot, &slants) };
+            let item = made.item(task, placed, lot, plot)?;
+            if is_host {
+                made.keep_guests(task, trial, &item)?;
+            }
+            items.push(item);
         }
         for piece in &trial.left {
-            made.lot(task, *piece, &slants);
+            made.lot(task, *piece, 0, &slants);
         }
         let limit = made.reach(&items);
         Some((made, State { items, limit }))
     }
 
     /// The lot of a piece, made if it is not there yet; none where it cannot lie on this ground.
-    fn lot(&mut self, task: &Task<'_>, piece: usize, slants: &[f64]) -> Option<usize> {
+    fn lot(&mut self, task: &Task<'_>, piece: usize, plot: usize, slants: &[f64]) -> Option<usize> {
         let of_task = *self.task_lots.get(&piece)?;
-        if let Some(number) = self.of_task.get(&of_task) {
+        if let Some(number) = self.of_task.get(&(of_task, plot)) {
             return Some(*number);
         }
         let ways = task.bodies(of_task, self.ground, slants);
-        let number = self.add(task, piece, ways)?;
-        self.of_task.insert(of_task, number);
+        let number = self.add(task, piece, ways, plot)?;
+        self.of_task.insert((of_task, plot), number);
         Some(number)
+    }
+
+    /// The plot on which a piece lies, and with it those that it works with; none where there is no such.
+    fn plot_of(&self, task: &Task<'_>, trial: &Trial, placed: &Placed) -> Option<usize> {
+        let pieces = &task.group.pieces;
+        let plots = task.plots(*self.task_lots.get(&placed.piece)?, self.ground);
+        if !pieces[placed.piece].needs.together {
+            return (!plots.is_empty()).then_some(0);
+        }
+        let mut found = Stock::default();
+        let couple = self.mates.get(&placed.piece)?;
+        for mate in trial.placed.iter().filter(|p| couple.contains(&p.piece)) {
+            let design = pieces[mate.piece].turns.design(mate.stance)?;
+            let sheet = &task.group.grounds[mate.ground].sheet;
+            let own = stock(sheet, &design.shape.posed(&mate.pose));
+            found.grades.extend(own.grades);
+            found.readings.extend(own.readings);
+        }
+        let grades: Vec<u8> = found.grades.into_keys().collect();
+        let readings: Vec<f64> = found.readings.into_iter().map(|r| r.0).collect();
+        plots.iter().position(|plot| plot.holds(&grades, &readings))
+    }
+
+    /// What the guests of a piece may not enter goes with it.
+    fn keep_guests(&mut self, task: &Task<'_>, trial: &Trial, item: &Item) -> Option<()> {
+        let here = self.yard.there(item.at).to_vec2();
+        let mut inside = BTreeSet::from([item.piece]);
+        let mut more = true;
+        while more {
+            more = false;
+            for guest in &trial.placed {
+                if guest.host.is_some_and(|h| inside.contains(&h)) && inside.insert(guest.piece) {
+                    more = true;
+                    let plot = self.plot_of(task, trial, guest)?;
+                    let lot = *self.task_lots.get(&guest.piece)?;
+                    let bars = self.solids(&task.plots(lot, self.ground)[plot].bars);
+                    if bars.is_empty() {
+                        continue;
+                    }
+                    let design = task.group.pieces[guest.piece].turns.design(guest.stance)?;
+                    let body = Body::new(&design.shape, guest.pose.turn, guest.pose.mirrored);
+                    let at = Point::new(guest.pose.x, guest.pose.y) + body.home - here;
+                    let guest = Solid::from_cores(&body.cores_at(at), self.yard.turn());
+                    self.lots[item.lot].kept.push(Kept { guest: Some(guest), bars });
+                }
+            }
+        }
+        Some(())
+    }
+
+    fn solids(&self, bars: &[Core]) -> Vec<Solid> {
+        let solid = |bar: &Core| Solid::from_cores(std::slice::from_ref(bar), self.yard.turn());
+        bars.iter().map(solid).collect()
+    }
+
+    /// How far a piece reaches over the edge, the cut-off, into flaws and into stuff that will not do for it or its
+    /// guests; sums no further than `most`.
+    pub(super) fn wall(&self, lot: usize, way: usize, at: Point, (limit, most): (f64, f64)) -> f64 {
+        let own = &self.lots[lot].ways[way].solid;
+        let mut sum = self.yard.depth(own, at, limit, most);
+        for kept in &self.lots[lot].kept {
+            let solid = kept.guest.as_ref().unwrap_or(own);
+            let b = solid.box_at(at);
+            for bar in kept.bars.iter().filter(|bar| near(bar.bounds, b, 0.0)) {
+                if sum > most {
+                    return sum;
+                }
+                sum += solid.depth(at, bar, Point::ORIGIN, 0.0, most - sum);
+            }
+        }
+        sum
     }
 
     fn add(
@@ -121,7 +216,11 @@ impl<'a> Problem<'a> {
         task: &Task<'_>,
         piece: usize,
         ways: Vec<(usize, Arc<Body>)>,
+        plot: usize,
     ) -> Option<usize> {
+        let task_lot = *self.task_lots.get(&piece)?;
+        let bars = self.solids(&task.plots(task_lot, self.ground).get(plot)?.bars);
+        let kept = if bars.is_empty() { Vec::new() } else { vec![Kept { guest: None, bars }] };
         let turn = self.yard.turn();
         let ways: Vec<Way> = ways
             .into_iter()
@@ -130,12 +229,18 @@ impl<'a> Problem<'a> {
         let design = task.group.pieces[piece].turns.design(ways.first()?.stance)?;
         let size = ways.first()?.solid.size();
         let area = design.shape.outline().area();
-        self.lots.push(Lot { ways, size, root: size.sqrt(), area });
+        self.lots.push(Lot { ways, size, root: size.sqrt(), area, kept });
         Some(self.lots.len() - 1)
     }
 
     /// A placed piece. One that holds guests, or lies in a way its lot does not know, keeps its turn.
-    fn item(&mut self, task: &Task<'_>, placed: &Placed, lot: Option<usize>) -> Option<Item> {
+    fn item(
+        &mut self,
+        task: &Task<'_>,
+        placed: &Placed,
+        lot: Option<usize>,
+        plot: usize,
+    ) -> Option<Item> {
         let lies_so = |way: &Way| {
             let off = (way.body.turn - placed.pose.turn + 180.0).rem_euclid(360.0) - 180.0;
             way.stance == placed.stance
@@ -148,16 +253,21 @@ impl<'a> Problem<'a> {
         } else {
             let design = task.group.pieces[placed.piece].turns.design(placed.stance)?;
             let body = Body::new(&design.shape, placed.pose.turn, placed.pose.mirrored);
-            (self.add(task, placed.piece, vec![(placed.stance, Arc::new(body))])?, 0)
+            let ways = vec![(placed.stance, Arc::new(body))];
+            (self.add(task, placed.piece, ways, plot)?, 0)
         };
         let home = self.lots[lot].ways[way].body.home;
         let at = self.yard.here(Point::new(placed.pose.x, placed.pose.y) + home);
         Some(Item { piece: placed.piece, lot, way, at })
     }
 
-    /// A piece that is not there yet, at the ground's corner; none where it fits in no way.
+    /// A piece that is not there yet, at the ground's corner; none where it fits in no way, or would have to come with
+    /// others.
     pub(super) fn newcomer(&self, piece: usize) -> Option<Item> {
-        let lot = *self.of_task.get(self.task_lots.get(&piece)?)?;
+        if self.mates.contains_key(&piece) {
+            return None;
+        }
+        let lot = *self.of_task.get(&(*self.task_lots.get(&piece)?, 0))?;
         let (room, edge) = (self.yard.bounds, self.yard.edge());
         let fits = |way: &Way| {
             let b = way.solid.bounds;

@@ -5,7 +5,7 @@ use super::yard::Yard;
 use super::*;
 use crate::geom::{Loop, Point, Shape, Vec2, shape_distance};
 use crate::lay::kernel::{Body, Core};
-use crate::lay::tests::jobs::{elbow, job};
+use crate::lay::tests::jobs::{elbow, job, zoned_job};
 use crate::lay::tests::{cloth, disk, fixed, free, group, many, p, plate, ring, sheet};
 use crate::lay::{Effort, Group, Layout, LeftOut, Patient, Placed, lay};
 use crate::sheet::SheetKind;
@@ -357,4 +357,93 @@ fn small_efforts_are_left_to_the_constructive_rounds() {
     assert_eq!(share(Effort::USUAL.evaluations), 750_000);
     assert!(share(Effort::THOROUGH.evaluations) > 9_000_000);
     assert_eq!(share(u64::MAX), u64::MAX - 250_000 - (u64::MAX - 1_000_000) / 50);
+}
+
+/// Plates and couples on a cloth whose middle is too poor for the elbows; couples keep to the grade they lie on.
+fn zoned_mixed() -> Group {
+    let mut made = mixed();
+    for (n, word) in ["inner", "outer"].into_iter().enumerate() {
+        #[allow(clippy::cast_precision_loss, reason = "0 or 1")]
+        let turns = free(disk(22.0 + n as f64));
+        for mut piece in many("valve", 4 + n, &turns, 6, 0) {
+            piece.address.member = Some(crate::part::MemberName::only(word));
+            piece.needs.together = true;
+            made.pieces.push(piece);
+        }
+    }
+    for piece in made.pieces.iter_mut().filter(|p| p.size == 0) {
+        piece.needs.grade = Some(2);
+    }
+    let mut skin = (*made.grounds[0].sheet).clone();
+    let outline = crate::geom::rectangle(p(150.0, -10.0), 180.0, 200.0, 0.0).unwrap();
+    skin.zones = vec![crate::sheet::Zone { why: String::new(), grade: 3, outline }];
+    made.grounds[0].sheet = std::sync::Arc::new(skin);
+    made
+}
+
+#[test]
+fn pieces_pushed_apart_stay_out_of_zones_that_will_not_do() {
+    let group = zoned_mixed();
+    let task = Task::new(&group);
+    for seed in 0..3 {
+        let (mut trial, manner) = built(&task, seed);
+        crate::lay::numbering::couple_up(&group, &mut trial);
+        assert!(trial.left.is_empty());
+        proven(&group, &trial);
+        let (problem, mut state) = Problem::new(&task, &trial, &manner, 0).unwrap();
+        let mut chance = Chance::new(seed, 5);
+        state.limit = 800.0;
+        for it in &mut state.items {
+            let room = problem.yard.range(problem.solid(it), state.limit);
+            it.at = p(chance.between(room.x0, room.x1), chance.between(room.y0, room.y1));
+        }
+        let account = account();
+        let purse = Purse::new(&account, 4_000_000);
+        let mut bench = Bench::new(&problem, &state, chance, purse);
+        assert!(bench.separate(Patience { turns: 100, strikes: 3 }), "seed {seed}");
+        proven(&group, &problem.settled(&trial, &bench.state()));
+    }
+}
+
+#[test]
+fn a_zoned_cloth_is_used_shorter_too() {
+    let group = zoned_mixed();
+    let task = Task::new(&group);
+    let (mut trial, manner) = built(&task, 1);
+    crate::lay::numbering::couple_up(&group, &mut trial);
+    let reach = |trial: &Trial| {
+        let (problem, state) = Problem::new(&task, trial, &manner, 0).unwrap();
+        problem.reach(&state.items)
+    };
+    let account = account();
+    let outcome = improve(&task, (&trial, &manner), &account, 400_000, 1);
+    proven(&group, &outcome.trial);
+    let (before, after) = (reach(&trial), reach(&outcome.trial));
+    assert!(after < 0.99 * before, "{before} before, {after} after");
+}
+
+/// What is proven has no overlap here either, zones, guests and couples told.
+#[test]
+fn a_proven_layout_on_a_zoned_hide_has_no_loss() {
+    let mut some = 0;
+    for seed in 0..30 {
+        let group = zoned_job(seed);
+        let task = Task::new(&group);
+        let layout = lay(&group, Effort { evaluations: 1000, seed }, &Patient);
+        let trial = Trial {
+            placed: layout.placed,
+            left: layout.left.iter().map(|l| l.piece).collect(),
+            untried: Vec::new(),
+        };
+        let manner = Manner::plain(&task, seed, 200);
+        let Some(ground) = trial.placed.iter().map(|p| p.ground).max() else { continue };
+        let (problem, state) = Problem::new(&task, &trial, &manner, ground).unwrap();
+        let account = account();
+        let purse = Purse::new(&account, 1);
+        let bench = Bench::new(&problem, &state, Chance::new(seed, 5), purse);
+        let loss = bench.survey().loss;
+        assert!(loss < 1e-5, "seed {seed}: {loss}");
+        some += 1;
+    }
+    assert!(some > 20, "{some}");
 }

@@ -140,3 +140,141 @@ fn the_host_is_the_innermost_one() {
     let breaches = prove(&group, &edited).unwrap_err();
     assert_eq!(breaches[0].other, Some(1), "the innermost is named: {breaches:?}");
 }
+
+fn valves(grade: Option<u8>) -> (Group, Layout) {
+    let mut pieces = Vec::new();
+    for (size, word) in ["inner", "outer"].into_iter().enumerate() {
+        for mut piece in many("valve", size, &free(disk(24.0)), 4, 0) {
+            piece.address.member = Some(crate::part::MemberName::only(word));
+            piece.needs = Needs { grade, thickness: None, together: true };
+            pieces.push(piece);
+        }
+    }
+    let mut skin = cloth(300.0, 120.0);
+    let half = rectangle(p(150.0, -10.0), 200.0, 200.0, 0.0).unwrap();
+    skin.zones = vec![crate::sheet::Zone { why: String::new(), grade: 3, outline: half }];
+    let group = group(pieces, vec![skin], 3.0, 1.0);
+    let layout = laid(&group, 1000);
+    assert!(layout.left.is_empty(), "{:?}", layout.left);
+    (group, layout)
+}
+
+fn reading(x: f64, mm: f64) -> crate::sheet::Reading {
+    crate::sheet::Reading { at: p(x, 60.0), thickness: crate::units::Length::from_mm(mm) }
+}
+
+fn kinds(group: &Group, layout: &Layout) -> Vec<BreachKind> {
+    prove(group, layout).unwrap_err().iter().map(|b| b.kind).collect()
+}
+
+#[test]
+fn grades_are_kept() {
+    let (group, mut layout) = valves(Some(2));
+    // To the border, and a hair over it: the disk is 24 mm across.
+    layout.placed[0].pose.x = 138.0;
+    layout.placed[0].pose.y = 100.0;
+    assert!(prove(&group, &layout).is_ok(), "{:?}", prove(&group, &layout));
+    layout.placed[0].pose.x += 1e-3;
+    let found = kinds(&group, &layout);
+    assert!(found.contains(&BreachKind::Grade), "{found:?}");
+    layout.placed[0].pose.x = 250.0;
+    assert!(kinds(&group, &layout).contains(&BreachKind::Grade), "wholly within the zone");
+}
+
+#[test]
+fn a_zone_inside_a_piece_is_seen() {
+    let (mut group, layout) = valves(Some(2));
+    let at = layout.placed[2].pose;
+    let mut skin = (*group.grounds[0].sheet).clone();
+    let spot = Loop::circle(p(at.x, at.y), 2.0).unwrap();
+    skin.zones.push(crate::sheet::Zone { why: String::new(), grade: 4, outline: spot });
+    group.grounds[0].sheet = Arc::new(skin);
+    assert_eq!(kinds(&group, &layout), [BreachKind::Grade, BreachKind::Couple]);
+}
+
+#[test]
+fn thicknesses_are_kept() {
+    let (mut group, layout) = valves(None);
+    for piece in &mut group.pieces {
+        piece.needs = Needs { grade: None, thickness: Some((0.88, 0.92)), together: false };
+    }
+    let mut skin = (*group.grounds[0].sheet).clone();
+    skin.readings = vec![reading(10.0, 0.9), reading(290.0, 1.1)];
+    group.grounds[0].sheet = Arc::new(skin.clone());
+    assert!(prove(&group, &layout).is_ok(), "half way is at 150");
+    let mut moved = layout.clone();
+    moved.placed[0].pose.x = 138.0;
+    moved.placed[0].pose.y = 100.0;
+    assert!(prove(&group, &moved).is_ok(), "{:?}", prove(&group, &moved));
+    moved.placed[0].pose.x += 1e-3;
+    assert_eq!(kinds(&group, &moved), [BreachKind::Thickness]);
+    // A reading whose ground lies wholly within a piece.
+    let at = layout.placed[3].pose;
+    let ring = [(6.0, 0.0), (-6.0, 0.0), (0.0, 6.0), (0.0, -6.0)];
+    skin.readings = ring
+        .map(|(dx, dy)| crate::sheet::Reading { at: p(at.x + dx, at.y + dy), ..reading(0.0, 0.9) })
+        .into();
+    skin.readings.push(crate::sheet::Reading { at: p(at.x, at.y), ..reading(0.0, 0.7) });
+    group.grounds[0].sheet = Arc::new(skin.clone());
+    assert_eq!(kinds(&group, &layout), [BreachKind::Thickness]);
+    skin.readings.clear();
+    skin.thickness = Some(crate::units::Length::from_mm(1.0));
+    group.grounds[0].sheet = Arc::new(skin);
+    assert!(kinds(&group, &layout).iter().all(|k| *k == BreachKind::Thickness));
+}
+
+#[test]
+fn couples_are_kept() {
+    let (mut group, layout) = valves(None);
+    let couple = |layout: &Layout, group: &Group| {
+        let found = prove(group, layout).unwrap_err();
+        assert!(found.iter().any(|b| b.kind == BreachKind::Couple), "{found:?}");
+        found
+    };
+    let mut apart = layout.clone();
+    apart.placed[0].pose.x = 250.0;
+    apart.placed[0].pose.y = 100.0;
+    assert!(couple(&apart, &group)[0].text.contains("two grades"));
+    apart.placed[0].pose.x = 150.0;
+    assert!(couple(&apart, &group)[0].text.contains("across two zones"));
+    let mut alone = layout.clone();
+    alone.placed.remove(0);
+    alone.left.push(LeftOut { piece: 0, largest_free: None, tried: true });
+    assert!(couple(&alone, &group)[0].text.contains("only one has a place"));
+    let second = Arc::clone(&group.grounds[0].sheet);
+    group.grounds.push(Ground { sheet: second, edge: 3.0 });
+    let mut two = layout.clone();
+    two.placed[0].ground = 1;
+    assert!(couple(&two, &group)[0].text.contains("two sheets"));
+    let mut skin = (*group.grounds[0].sheet).clone();
+    skin.zones.clear();
+    skin.readings = vec![reading(10.0, 0.9), reading(290.0, 0.96)];
+    group.grounds[0].sheet = Arc::new(skin.clone());
+    let mut thick = layout.clone();
+    thick.placed[0].pose.x = 250.0;
+    assert!(couple(&thick, &group)[0].text.contains("differs by 0.060 mm"));
+    skin.readings[1] = reading(290.0, 0.95);
+    group.grounds[0].sheet = Arc::new(skin);
+    assert!(prove(&group, &thick).is_ok(), "two thou are well");
+}
+
+#[test]
+fn cones_are_kept() {
+    let mut turns = fixed(plate(90.0, 10.0, 0.0), &[0.0, 180.0]);
+    if let Turns::Fixed(stances) = &mut turns {
+        for stance in stances {
+            stance.within = 10.0;
+        }
+    }
+    let group = group(many("strip", 0, &turns, 1, 0), vec![cloth(400.0, 300.0)], 5.0, 1.0);
+    let mut layout = laid(&group, 1000);
+    layout.placed[0].pose.x = 150.0;
+    layout.placed[0].pose.y = 150.0;
+    for (turn, good) in [(10.0, true), (350.0, true), (10.001, false), (170.0, false)] {
+        layout.placed[0].stance = 0;
+        layout.placed[0].pose.turn = turn;
+        assert_eq!(prove(&group, &layout).is_ok(), good, "{turn}");
+    }
+    layout.placed[0].stance = 1;
+    assert!(prove(&group, &layout).is_ok(), "170 is within 10 of 180");
+}

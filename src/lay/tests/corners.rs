@@ -254,7 +254,7 @@ fn the_largest_free_circle_among_thousands_is_found_at_once() {
         }
     }
     let begun = std::time::Instant::now();
-    let (_, _, across) = free::largest_free(&task, &placed).unwrap();
+    let (_, _, across) = free::largest_free(&task, &placed, 0).unwrap();
     let took = begun.elapsed().as_secs_f64();
     assert!(took < 0.5, "{took} s");
     // A strip of 42 mm is open beyond the last column, 900 - 2 - (10 + 99 * 8.5 + 4 + 0.5).

@@ -2,7 +2,11 @@
 
 use super::super::chance::Chance;
 use super::*;
+use crate::geom::Pose;
 use crate::material::Face;
+use crate::part::MemberName;
+use crate::sheet::{Reading, Zone};
+use crate::units::Length;
 use std::f64::consts::TAU;
 
 /// A hide: a round outline whose radius waves, with up to three flaws, some of them over its edge.
@@ -35,6 +39,80 @@ pub(in crate::lay) fn hide(id: &str, size: f64, corners: u32, chance: &mut Chanc
     let mut made = sheet(id, SheetKind::Hide, outline, flaws);
     made.grain = if chance.share() < 0.5 { chance.between(0.0, 360.0) } else { 90.0 };
     made.up = [None, Some(Face::Grain), Some(Face::Flesh)][chance.below(3)];
+    made
+}
+
+/// A hide with zones of several grades, some over each other, and readings of its thickness.
+pub(in crate::lay) fn zoned(chance: &mut Chance) -> Sheet {
+    let size = chance.between(90.0, 220.0);
+    let mut made = hide("zoned", size, 50, chance);
+    let grade = |chance: &mut Chance| 1 + u8::try_from(chance.below(4)).unwrap();
+    made.grade = if chance.share() < 0.6 { 1 } else { grade(chance) };
+    for _ in 0..chance.below(5) {
+        let at = Vec2::from_angle(chance.between(0.0, TAU)) * chance.between(0.0, 0.9 * size);
+        let outline = if chance.share() < 0.4 {
+            Loop::circle(at.to_point(), chance.between(0.2, 0.6) * size).unwrap()
+        } else {
+            let side = chance.between(0.3, 0.9) * size;
+            let radius = if chance.share() < 0.5 { 0.0 } else { 0.1 * side };
+            let plate = rectangle(at.to_point(), side, 0.6 * side, radius).unwrap();
+            Pose { turn: chance.between(0.0, 90.0), ..Pose::STILL }.on_loop(&plate)
+        };
+        made.zones.push(Zone { why: String::new(), grade: grade(chance), outline });
+    }
+    for _ in 0..[0, 0, 1, 3, 6][chance.below(5)] {
+        let at = Vec2::from_angle(chance.between(0.0, TAU)) * chance.between(0.0, size);
+        let thickness = Length::from_mm([0.8, 0.9, 0.93, 1.0, 1.1][chance.below(5)]);
+        made.readings.push(Reading { at: at.to_point(), thickness });
+    }
+    made
+}
+
+/// A random job on hides with zones and readings: pieces with needs of all sorts, couples, and pieces that may lie a
+/// little aslant.
+pub(in crate::lay) fn zoned_job(seed: u64) -> Group {
+    let mut made = job(seed);
+    let mut chance = Chance::new(seed, 4);
+    let sheets = if chance.share() < 0.5 {
+        vec![zoned(&mut chance)]
+    } else {
+        let mut two = zoned(&mut chance);
+        two.id = "second".to_owned();
+        two.thickness = Some(Length::from_mm([0.7, 0.95][chance.below(2)]));
+        vec![zoned(&mut chance), two]
+    };
+    let edge = made.grounds[0].edge;
+    made.grounds = sheets.into_iter().map(|s| Ground { sheet: Arc::new(s), edge }).collect();
+    let mut needs: std::collections::BTreeMap<usize, Needs> = std::collections::BTreeMap::new();
+    for piece in &mut made.pieces {
+        let own = needs.entry(piece.size).or_insert_with(|| Needs {
+            grade: (chance.share() < 0.5).then(|| 1 + u8::try_from(chance.below(3)).unwrap()),
+            thickness: (chance.share() < 0.3).then_some((0.85, 1.02)),
+            together: false,
+        });
+        piece.needs = *own;
+        if let Turns::Fixed(stances) = &mut piece.turns {
+            let within = [0.0, 12.0][piece.size % 2];
+            for stance in stances {
+                stance.within = within;
+            }
+        }
+    }
+    let count = 2 + u32::try_from(chance.below(5)).unwrap();
+    let own = Needs { together: true, ..Needs::default() };
+    let alike = chance.share() < 0.4;
+    let diameter = chance.between(15.0, 30.0);
+    for (n, word) in ["inner", "outer"].into_iter().enumerate() {
+        let size = if alike { 900 } else { 900 + n };
+        #[allow(clippy::cast_precision_loss, reason = "0 or 1")]
+        let shape = if alike { disk(diameter) } else { disk(diameter + 4.0 * n as f64) };
+        for mut piece in many("valve", size, &free(shape), count, 1) {
+            piece.address.member = Some(MemberName::only(word));
+            piece.needs = own;
+            piece.soft = true;
+            made.pieces.push(piece);
+        }
+    }
     made
 }
 

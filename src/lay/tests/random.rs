@@ -1,6 +1,6 @@
 //! What holds for every job.
 
-use super::jobs::job;
+use super::jobs::{job, zoned_job};
 use super::*;
 
 /// How many random jobs: 60, times `POUCHWORK_TRIALS`.
@@ -104,5 +104,74 @@ fn equal_pieces_are_numbered_in_reading_order() {
                 assert!(pair[0].ground <= pair[1].ground);
             }
         }
+    }
+}
+
+#[test]
+fn random_jobs_on_zoned_hides_are_laid_and_proven() {
+    let (mut placed, mut all, mut couples, mut aslant) = (0, 0, 0, 0);
+    for seed in 0..trials() {
+        let group = zoned_job(seed);
+        let layout = lay(&group, effort(3000), &Patient);
+        if let Err(breaches) = proof::prove(&group, &layout) {
+            panic!("job {seed}: {breaches:?}");
+        }
+        assert_eq!(layout.placed.len() + layout.left.len(), group.pieces.len());
+        placed += layout.placed.len();
+        all += group.pieces.len();
+        for it in &layout.placed {
+            let piece = &group.pieces[it.piece];
+            couples += usize::from(piece.needs.together);
+            if let Turns::Fixed(stances) = &piece.turns {
+                let straight = group.grounds[it.ground].sheet.grain + stances[it.stance].turn;
+                let off = (it.pose.turn - straight + 180.0).rem_euclid(360.0) - 180.0;
+                aslant += usize::from(off.abs() > 1.0);
+            }
+            lies_on_what_it_takes(&group, it, seed);
+        }
+    }
+    assert!(placed * 10 > all * 4, "{placed} of {all} placed");
+    assert!(couples > 60 && aslant > 0, "{couples} in couples, {aslant} aslant");
+}
+
+/// Points of a piece, by their own grade and nearest reading.
+fn lies_on_what_it_takes(group: &Group, it: &Placed, seed: u64) {
+    let piece = &group.pieces[it.piece];
+    let sheet = &group.grounds[it.ground].sheet;
+    let shape = piece.turns.design(it.stance).unwrap().shape.posed(&it.pose);
+    let b = shape.bounds();
+    for i in 1..12 {
+        for j in 1..12 {
+            let p =
+                p(b.x0 + b.width() * f64::from(i) / 12.0, b.y0 + b.height() * f64::from(j) / 12.0);
+            let inside = |l: &Loop| crate::geom::point_in_loop(p, l) == crate::geom::Where::Inside;
+            let off = shape.loops().flat_map(Loop::segs).map(|s| s.distance_to(p));
+            if !inside(shape.outline())
+                || shape.holes().iter().any(inside)
+                || off.fold(f64::INFINITY, f64::min) < 1e-3
+            {
+                continue;
+            }
+            assert!(piece.needs.takes_grade(sheet.grade_at(p)), "job {seed}: {}", piece.address);
+            let mut near: Vec<(f64, f64)> =
+                sheet.readings.iter().map(|r| ((r.at - p).hypot(), r.thickness.mm())).collect();
+            near.sort_by(|a, b| a.0.total_cmp(&b.0));
+            if let [first, rest @ ..] = &near[..]
+                && rest.first().is_none_or(|second| second.0 - first.0 > 1e-3)
+            {
+                assert!(piece.needs.takes_thickness(first.1), "job {seed}: {}", piece.address);
+            }
+        }
+    }
+}
+
+#[test]
+fn zoned_hides_give_the_same_layout_on_one_thread_and_on_two() {
+    let pool = |n: usize| rayon::ThreadPoolBuilder::new().num_threads(n).build().unwrap();
+    let (one, two) = (pool(1), pool(2));
+    for seed in 0..trials().div_ceil(10) {
+        let group = zoned_job(seed);
+        let run = || lay(&group, effort(8000), &Patient);
+        assert_eq!(one.install(run), two.install(run), "job {seed}");
     }
 }

@@ -127,3 +127,37 @@ fn hashes_are_those_of_the_standard() {
     assert_eq!(hash("abc"), known);
     assert_eq!(hash(b"abc"), known);
 }
+
+#[test]
+fn the_hash_of_a_sheet_covers_grades_and_readings() {
+    let plain = cloth(100.0, 80.0);
+    let zone = |grade, side: f64| crate::sheet::Zone {
+        why: "flank".to_owned(),
+        grade,
+        outline: rectangle(p(1.0, 2.0), side, side, 0.0).unwrap(),
+    };
+    let reading = |x, mm| crate::sheet::Reading {
+        at: p(x, 5.0),
+        thickness: crate::units::Length::from_mm(mm),
+    };
+    let changed = |change: &dyn Fn(&mut Sheet)| {
+        let mut made = plain.clone();
+        change(&mut made);
+        crate::lay::record::outline_hash(&made)
+    };
+    let mut hashes = vec![
+        changed(&|_| ()),
+        changed(&|s| s.grade = 2),
+        changed(&|s| s.zones = vec![zone(2, 30.0)]),
+        changed(&|s| s.zones = vec![zone(3, 30.0)]),
+        changed(&|s| s.zones = vec![zone(2, 31.0)]),
+        changed(&|s| s.zones = vec![zone(2, 30.0), zone(3, 30.0)]),
+        changed(&|s| s.zones = vec![zone(3, 30.0), zone(2, 30.0)]),
+        changed(&|s| s.readings = vec![reading(5.0, 0.9)]),
+        changed(&|s| s.readings = vec![reading(5.0, 0.91)]),
+        changed(&|s| s.readings = vec![reading(6.0, 0.9)]),
+    ];
+    hashes.sort();
+    hashes.dedup();
+    assert_eq!(hashes.len(), 10);
+}

@@ -2,7 +2,9 @@
 //!
 //! One millimetre of the sheet is one of the page up to 1.2 m, else smaller by a plain scale. Used ground is tinted and
 //! waste is white; flaws are hatched and say why; a spare has a dashed line; a piece that lies on its face carries a
-//! mirrored F.
+//! mirrored F; zones are dotted and say their grade.
+
+mod zones;
 
 use super::room::{clear, roomiest};
 use super::{
@@ -49,6 +51,7 @@ pub fn lay_picture(sheet: &Sheet, pieces: &[LaidPiece], title: &str, footer: &[S
     let page = Page::of(sheet, pieces, footer.len());
     let layers = vec![
         ground_layer(sheet, pieces, &page),
+        zones::zone_layer(sheet, pieces, &page),
         flaw_layer(sheet, pieces, &page),
         hole_layer(pieces, &page),
         edge_layer(pieces, &page),
@@ -390,6 +393,10 @@ fn about_sheet(sheet: &Sheet) -> String {
     let mut words = format!("{}: {} of {}", sheet.id, sheet.kind.name(), sheet.material);
     if let Some(thickness) = &sheet.thickness {
         let _ = write!(words, ", {}", thickness.text());
+    }
+    if sheet.grade > 1 || !sheet.zones.is_empty() {
+        let _ = write!(words, ", grade {}", sheet.grade);
+        words.push_str(if sheet.zones.is_empty() { "" } else { " beside its zones" });
     }
     if sheet.generation > 1 {
         let _ = write!(words, ", generation {}", sheet.generation);
