@@ -17,6 +17,7 @@
 
 mod area;
 mod date;
+mod day;
 mod drill;
 mod fault;
 mod number;
@@ -30,6 +31,7 @@ mod traps;
 use std::fmt;
 
 pub use area::{Area, AreaUnit};
+pub use day::Day;
 pub use drill::{drills, letter_drill, nearest_drill, number_drill};
 pub use fault::{UnitFault, UnitFaultKind};
 pub use quantity::{Quality, Quantity};

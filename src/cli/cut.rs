@@ -272,7 +272,7 @@ fn laid(job: &Job, record: &Record, lay_name: &str) -> Result<Laid, Vec<Fault>> 
         proof::prove(group, layout)
             .map_err(|breaches| wrong(breaches.iter().map(ToString::to_string).collect()))?;
     }
-    Ok(Laid { batches: list, layouts })
+    Ok(Laid { batches: list, layouts, beside: Vec::new() })
 }
 
 fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {

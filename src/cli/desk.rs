@@ -4,7 +4,7 @@
 
 use crate::fault::Fault;
 use std::fs;
-use std::io::{Read, Write};
+use std::io::{ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// The largest file that is read at all (bytes).
@@ -61,7 +61,9 @@ pub(super) fn config_folder() -> Option<PathBuf> {
 pub(super) fn read(path: &Path) -> Result<Option<Vec<u8>>, Fault> {
     let file = match fs::File::open(path) {
         Ok(file) => file,
-        Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(None),
+        Err(e) if matches!(e.kind(), ErrorKind::NotFound | ErrorKind::NotADirectory) => {
+            return Ok(None);
+        }
         Err(e) => return Err(unread(path, &e.to_string())),
     };
     if file.metadata().is_ok_and(|m| m.is_dir()) {

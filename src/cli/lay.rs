@@ -1,6 +1,7 @@
 //! `lay`: all pieces on the sheets in hand, proven, recorded and drawn.
 
 use super::args::{Common, LayArgs};
+use super::beside::{Beside, Loose, taken};
 use super::open::{Open, open};
 use super::show::Show;
 use super::{Answer, Outcome, desk, outcome_of};
@@ -8,11 +9,11 @@ use crate::fault::{Fault, Sources, any_error};
 use crate::geom::{Loop, Seg};
 use crate::job::{Batch, Job, batches, judge, stops, work_out};
 use crate::lay::record::{Heading, Input, Record, to_json};
-use crate::lay::{Effort, Layout, Placed, Progress, Watch, lay, proof};
+use crate::lay::{Effort, Layout, Placed, Progress, Watch, axes, cut_offs, lay, proof};
 use crate::material::Face;
 use crate::part::Piece;
 use crate::safety;
-use crate::sheet::Sheet;
+use crate::sheet::{Sheet, SheetKind};
 use crate::write::manifest::hash;
 use crate::write::{LaidPiece, lay_picture, to_png};
 use indicatif::{ProgressBar, ProgressStyle};
@@ -26,11 +27,16 @@ use std::time::{Duration, Instant};
 /// Width of the PNG pictures (dots).
 const ACROSS: f64 = 1600.0;
 
+/// Between two drawings of the bar (ms).
+const BETWEEN_LOOKS: u64 = 250;
+
 /// A lay as it was found or made: every batch with its layout.
 #[derive(Debug)]
 pub(super) struct Laid {
     pub batches: Vec<Batch>,
     pub layouts: Vec<Layout>,
+    /// What is told of each; empty for a lay that was read.
+    pub beside: Vec<Beside>,
 }
 
 pub(super) fn run(common: &Common, how: &LayArgs, show: &Show) -> Answer {
@@ -50,7 +56,7 @@ pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Opti
         return (Answer::refused(faults, sources), None);
     }
     faults.extend(judge(&job, &worked));
-    let laid = match batches(&job, &worked).and_then(|list| lay_all(list, how, show)) {
+    let laid = match batches(&job, &worked).and_then(|list| lay_all(&job, list, how, show)) {
         Ok(laid) => laid,
         Err(more) => {
             faults.extend(more);
@@ -69,13 +75,20 @@ pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Opti
 }
 
 /// Lays batch after batch; a sheet that one has used is gone for the next.
-fn lay_all(mut list: Vec<Batch>, how: &LayArgs, show: &Show) -> Result<Laid, Vec<Fault>> {
+fn lay_all(
+    job: &Job,
+    mut list: Vec<Batch>,
+    how: &LayArgs,
+    show: &Show,
+) -> Result<Laid, Vec<Fault>> {
     let watch = Eyes::new(how, show, list.iter().map(|b| b.group.pieces.len()).sum());
-    let mut layouts = Vec::new();
+    let (mut layouts, mut beside) = (Vec::new(), Vec::new());
+    let loose = Loose::of(job);
     for i in 0..list.len() {
         watch.share_time(list[i..].iter().map(|b| b.group.pieces.len()));
         let group = &list[i].group;
-        let mut layout = lay(group, Effort { evaluations: how.effort, seed: how.seed }, &watch);
+        let effort = Effort { evaluations: how.effort, seed: how.seed };
+        let mut layout = lay(group, effort, &watch);
         if layout.stopped && !layout.left.is_empty() && how.effort > Effort::QUICK.evaluations {
             // Out of time before every piece was tried: a first look is always taken.
             let quick = Effort { evaluations: Effort::QUICK.evaluations, seed: how.seed };
@@ -84,6 +97,8 @@ fn lay_all(mut list: Vec<Batch>, how: &LayArgs, show: &Show) -> Result<Laid, Vec
                 layout = Layout { stopped: true, ..first };
             }
         }
+        let both = axes(group, layout, effort, &watch);
+        layout = both.layout;
         // Nothing unproven goes on.
         if let Err(breaches) = proof::prove(&list[i].group, &layout) {
             return Err(breaches
@@ -106,11 +121,16 @@ fn lay_all(mut list: Vec<Batch>, how: &LayArgs, show: &Show) -> Result<Laid, Vec
         for later in &mut list[i + 1..] {
             later.group.grounds.retain(|g| !taken.contains(&g.sheet.id));
         }
-        layouts.push(without_spare_grounds(&mut list[i], layout, &taken, &wanted));
+        let with = (effort, &watch as &dyn Watch);
+        let mut found = Beside::of(&list[i], &layout, both.told, loose.as_ref(), with);
+        let layout = without_spare_grounds(&mut list[i], layout, &taken, &wanted);
+        found.look_for_extras(&list[i], &layout);
+        layouts.push(layout);
+        beside.push(found);
         watch.next(list[i].group.pieces.len());
     }
     watch.done();
-    Ok(Laid { batches: list, layouts })
+    Ok(Laid { batches: list, layouts, beside })
 }
 
 fn ids(batch: &Batch) -> Vec<String> {
@@ -151,6 +171,8 @@ struct Eyes {
     cap: Option<Duration>,
     /// Of the cap, what the batch in hand may use (ms from the start).
     until: AtomicU64,
+    /// When it was last drawn (ms from the start).
+    drawn: AtomicU64,
     bar: ProgressBar,
 }
 
@@ -181,7 +203,13 @@ impl Eyes {
         }
         bar.tick();
         let cap = how.time.map(Duration::from_secs);
-        Eyes { start: Instant::now(), cap, until: AtomicU64::new(u64::MAX), bar }
+        Eyes {
+            start: Instant::now(),
+            cap,
+            until: AtomicU64::new(u64::MAX),
+            drawn: AtomicU64::new(0),
+            bar,
+        }
     }
 
     /// Gives the batch in hand its share of the time that is left, by the pieces of it and of those to come.
@@ -200,7 +228,13 @@ impl Eyes {
     /// The same eyes without a look at the clock.
     fn without_cap(&self) -> Eyes {
         let until = AtomicU64::new(u64::MAX);
-        Eyes { start: self.start, cap: None, until, bar: self.bar.clone() }
+        Eyes {
+            start: self.start,
+            cap: None,
+            until,
+            drawn: AtomicU64::new(0),
+            bar: self.bar.clone(),
+        }
     }
 
     fn next(&self, pieces: usize) {
@@ -214,10 +248,21 @@ impl Eyes {
 
 impl Watch for Eyes {
     fn look(&self, progress: Progress) {
+        let now = u64::try_from(self.start.elapsed().as_millis()).unwrap_or(u64::MAX);
+        let before = self.drawn.load(Ordering::Relaxed);
+        let due = now >= before.saturating_add(BETWEEN_LOOKS);
+        if !due
+            || self
+                .drawn
+                .compare_exchange(before, now, Ordering::Relaxed, Ordering::Relaxed)
+                .is_err()
+        {
+            return;
+        }
         let share = progress.spent.saturating_mul(100) / progress.effort.max(1);
         self.bar.set_message(format!(
-            "{share} % of the effort, {} of {} placed",
-            progress.placed, progress.wanted
+            "{}: {share} % of the effort, {} places tried, {} of {} placed",
+            progress.stage, progress.spent, progress.placed, progress.wanted
         ));
     }
 
@@ -314,6 +359,14 @@ impl Laid {
             return (Some(batch), pieces);
         }
         (None, Vec::new())
+    }
+
+    /// The numbers of a sheet's batch and ground.
+    fn number_of(&self, sheet: &Sheet) -> Option<(usize, usize)> {
+        self.batches.iter().enumerate().find_map(|(group, batch)| {
+            let n = batch.group.grounds.iter().position(|g| g.sheet.id == sheet.id)?;
+            Some((group, n))
+        })
     }
 
     /// The sheets that pieces lie on.
@@ -425,41 +478,7 @@ fn tell(
     let (number, lay_folder, pictures) = made;
     let mut answer = Answer::new();
     answer.line(format!("lay-{number} in {}", lay_folder.display()));
-    let mut rows: Vec<Value> = Vec::new();
-    for sheet in sheets(laid) {
-        let (batch, pieces) = laid.on(&sheet);
-        let area: f64 = pieces
-            .iter()
-            .filter_map(|(p, at)| p.turns.design(at.stance))
-            .map(|d| d.shape.area())
-            .sum();
-        let room = pieces
-            .iter()
-            .filter_map(|(p, at)| Some(at.pose.on_loop(p.turns.design(at.stance)?.shape.outline())))
-            .map(|outline: Loop| outline.bounds())
-            .reduce(|a, b| a.union(b))
-            .unwrap_or_default();
-        let share = area / sheet.area().max(1.0);
-        let guests = pieces.iter().filter(|(_, p)| p.host.is_some()).count();
-        let in_holes =
-            if guests > 0 { format!(", {guests} in holes of others") } else { String::new() };
-        let mirrored = pieces.iter().filter(|(_, p)| p.pose.mirrored).count();
-        let back = if mirrored > 0 {
-            format!(", {mirrored} mirrored because the other face lies up")
-        } else {
-            String::new()
-        };
-        answer.line(format!(
-            "{:<8} {:<14} {:>4} pieces, {:>3.0} % of the sheet, within {:.0} x {:.0} mm{in_holes}{back}",
-            sheet.id,
-            batch.map_or("", |b| b.machine.as_str()),
-            pieces.len(),
-            100.0 * share,
-            room.width(),
-            room.height(),
-        ));
-        rows.push(json!({ "sheet": sheet.id, "pieces": pieces.len(), "share": share, "within-mm": [room.width(), room.height()], "guests": guests }));
-    }
+    let rows = sheet_rows(laid, &mut answer);
     let wanted: usize = laid.batches.iter().map(|b| b.group.pieces.len()).sum();
     let placed: usize = laid.layouts.iter().map(|l| l.placed.len()).sum();
     let spent: u64 = laid.layouts.iter().map(|l| l.spent).sum();
@@ -497,6 +516,63 @@ fn tell(
         _ => {}
     }
     answer
+}
+
+/// A line for each sheet, and what is told beside it; gives the same for scripts.
+fn sheet_rows(laid: &Laid, answer: &mut Answer) -> Vec<Value> {
+    let mut rows: Vec<Value> = Vec::new();
+    for sheet in sheets(laid) {
+        let (batch, pieces) = laid.on(&sheet);
+        let area: f64 = pieces
+            .iter()
+            .filter_map(|(p, at)| p.turns.design(at.stance))
+            .map(|d| d.shape.area())
+            .sum();
+        let room = pieces
+            .iter()
+            .filter_map(|(p, at)| Some(at.pose.on_loop(p.turns.design(at.stance)?.shape.outline())))
+            .map(|outline: Loop| outline.bounds())
+            .reduce(|a, b| a.union(b))
+            .unwrap_or_default();
+        let share = area / sheet.area().max(1.0);
+        let guests = pieces.iter().filter(|(_, p)| p.host.is_some()).count();
+        let in_holes =
+            if guests > 0 { format!(", {guests} in holes of others") } else { String::new() };
+        let mirrored = pieces.iter().filter(|(_, p)| p.pose.mirrored).count();
+        let back = if mirrored > 0 {
+            format!(", {mirrored} mirrored because the other face lies up")
+        } else {
+            String::new()
+        };
+        let number = laid.number_of(&sheet);
+        let cut = number.and_then(|(group, n)| {
+            let list = cut_offs(&laid.batches[group].group, &laid.layouts[group]);
+            list.into_iter().find(|cut| cut.ground == n)
+        });
+        let roll = cut
+            .filter(|_| sheet.kind == SheetKind::Cloth)
+            .map_or(String::new(), |cut| format!(", {}", taken(cut, sheet.kind)));
+        answer.line(format!(
+            "{:<8} {:<14} {:>4} pieces, {:>3.0} % of the sheet, within {:.0} x {:.0} mm{roll}{in_holes}{back}",
+            sheet.id,
+            batch.map_or("", |b| b.machine.as_str()),
+            pieces.len(),
+            100.0 * share,
+            room.width(),
+            room.height(),
+        ));
+        let mut row = json!({ "sheet": sheet.id, "pieces": pieces.len(), "share": share, "within-mm": [room.width(), room.height()], "guests": guests, "cut-off-mm": cut.map(|cut| cut.length) });
+        if let Some((group, n)) = number
+            && let Some(beside) = laid.beside.get(group)
+            && beside.cut.is_some_and(|cut| cut.ground == n)
+        {
+            let batch = &laid.batches[group];
+            beside.lines(batch).iter().for_each(|line| answer.line(format!("         {line}")));
+            row["beside"] = beside.json(batch);
+        }
+        rows.push(row);
+    }
+    rows
 }
 
 /// Pieces without a place, one fault for each part and size.

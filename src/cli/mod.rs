@@ -3,6 +3,7 @@
 //! Each command reads the job, asks the library, shows the answer and names the likely next step.
 
 pub mod args;
+mod beside;
 mod check;
 mod cut;
 mod desk;

@@ -6,7 +6,7 @@ use crate::fault::{Fault, any_error};
 use crate::geom::tolerance;
 use crate::lay::{Ground, Group};
 use crate::material::{CutSetting, Material};
-use crate::part::{Part, Size, pieces};
+use crate::part::{Grain, Part, Size, pieces};
 use std::sync::Arc;
 
 /// A part of the job with its distinct sizes.
@@ -65,6 +65,22 @@ impl Job {
     }
 }
 
+/// The job with every part free to lie both ways on woven stuff whose way only the job has fixed, not its kind; none
+/// where there is no such part.
+pub fn loosened(job: &Job) -> Option<Job> {
+    let mut made = job.clone();
+    let mut any = false;
+    for part in &mut made.parts {
+        let woven = job.materials.get(&part.material).is_some_and(Material::is_woven);
+        let by_kind = part.kind.card().taut || (part.lengthwise() && part.grain == Grain::Along);
+        if woven && !by_kind && matches!(part.grain, Grain::Along | Grain::Across) {
+            part.grain = Grain::Any;
+            any = true;
+        }
+    }
+    any.then_some(made)
+}
+
 /// Gathers the pieces by material and machine, in the order in which the job first names them.
 ///
 /// # Errors
@@ -111,11 +127,17 @@ pub fn batches(job: &Job, worked: &[Worked<'_>]) -> Result<Vec<Batch>, Vec<Fault
 }
 
 fn group(job: &Job, material: &Material, machine: &str, setting: &CutSetting) -> Group {
-    let grounds = job
+    let mut sheets: Vec<_> = job
         .sheets
         .iter()
         .filter(|sheet| sheet.material == material.key)
         .filter(|sheet| sheet.cut_with.as_ref().is_none_or(|name| name == machine))
+        .collect();
+    // Remnants first, the oldest before all; what is whole stays in the order of the job.
+    sheets
+        .sort_by_key(|s| (s.from.is_none(), s.from.as_ref().map(|_| (s.added.is_none(), s.added))));
+    let grounds = sheets
+        .into_iter()
         .map(|sheet| Ground {
             sheet: Arc::new(sheet.clone()),
             edge: setting.edge.max(sheet.edge.unwrap_or(0.0)) + setting.kerf() / 2.0,

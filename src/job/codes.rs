@@ -58,6 +58,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("E61", "a remnant is spoken for twice"),
     ("E62", "the stock record is in use"),
     ("E63", "the stock record is damaged or from a newer version"),
+    ("E65", "a day is not one of the calendar"),
     ("E70", "a picture could not be made"),
     ("E71", "a file could not be written"),
     ("E72", "a file would be written over"),
@@ -112,6 +113,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("W43", "a thickness that a part says is not its material's"),
     ("W44", "a mate has measures of its own"),
     ("W45", "pieces of a material measure more than its sheets"),
+    ("W50", "a sheet stands both in the job and in the stock record"),
 ];
 
 /// The code for a measurement that was refused.

@@ -86,6 +86,11 @@ impl<'a> Desk<'a> {
         }
     }
 
+    /// Reports a file that is there and cannot be read, though nothing in the job names it.
+    pub(super) fn unreadable(&self, path: &str, why: &str) {
+        self.heap.add(unreadable(path, why, &Place::head(&Arc::from(path))));
+    }
+
     /// Notes that a file was read.
     pub(super) fn note_input(&self, path: &str, bytes: Vec<u8>) {
         self.inputs.borrow_mut().insert(path.to_owned(), bytes);

@@ -29,6 +29,7 @@ mod sample;
 mod sheets;
 mod slips;
 mod starter;
+mod stock;
 mod stuff;
 mod table;
 mod template;
@@ -36,7 +37,7 @@ mod template;
 mod tests;
 mod words;
 
-pub use batch::{Batch, Worked, batches, work_out};
+pub use batch::{Batch, Worked, batches, loosened, work_out};
 pub use builtin::{PROFILES, profile};
 pub use codes::{CODES, code_of};
 pub use judge::{assumed, judge, short, stops};
@@ -131,7 +132,7 @@ pub struct Job {
     pub title: String,
     /// Its parts, in the order of the file.
     pub parts: Vec<Part>,
-    /// Its sheets: hides, then cloth, then leaves, each in the order of the file.
+    /// Its sheets: hides, then cloth, then leaves, each in the order of the file; then those of the stock record alone.
     pub sheets: Vec<Sheet>,
     /// Materials of parts and sheets, by name.
     pub materials: BTreeMap<String, Material>,
@@ -164,6 +165,8 @@ struct Head {
     unit: Option<Unit>,
     notes: Option<u32>,
     spares: Spares,
+    /// The stock record that it names, and where.
+    stock: Option<(String, Place)>,
     short_names: machines::ShortNames,
 }
 
@@ -200,7 +203,8 @@ fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
     reader::walk(&document, &desk.heap, "a job", |mut top| {
         let head = head(&mut top);
         let names = machines::Names::new(&head.short_names);
-        let sheets = sheets::take(desk, &mut top, &names);
+        let mut sheets = sheets::take(desk, &mut top, &names, false);
+        stock::add(desk, head.stock.as_ref(), &names, &mut sheets);
         let drafts = parts::take(desk, &mut top, &head, &names, with_tables);
         top.needs_table(
             "[[part]]",
@@ -214,12 +218,14 @@ fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
             .flat_map(|draft| std::iter::repeat_n(draft.unit, 1 + draft.companions.len()))
             .collect();
         let parts = parts::complete(desk, drafts, &materials);
+        let kind = |sheet| stock::kind_of_remnant(sheet, &materials);
+        let made = sheets.made.into_iter().map(Sheet::at_origin).map(kind).collect();
         let place = top.place.clone();
         top.finish("table");
         let job = Job {
             title: head.title.clone(),
             parts,
-            sheets: sheets.made.into_iter().map(Sheet::at_origin).collect(),
+            sheets: made,
             materials,
             machines,
             short_names: head
@@ -243,12 +249,15 @@ fn head(top: &mut Reader<'_>) -> Head {
         unit: None,
         notes: None,
         spares: Spares::NONE,
+        stock: None,
         short_names: BTreeMap::new(),
     };
     if let Some(mut job) = top.take_table("job", "[job]") {
         head.title = job.take_text("title").map_or_else(String::new, |(text, _)| text);
         head.notes = job.take_count("notes", 1, 10_000).map(|(notes, _)| notes);
         head.spares = stuff::spares(&mut job).unwrap_or(Spares::NONE);
+        head.stock =
+            job.take_text("stock").filter(|(path, place)| words::check_path(&job, path, place));
         head.unit = job.unit;
         top.unit = job.unit;
         job.finish("key");

@@ -24,7 +24,7 @@ pub(super) fn outline(desk: &Desk<'_>, reader: &mut Reader<'_>) -> Option<(Loop,
             reader.take("outline");
             reader.fault(
                 "E13",
-                "this hide gives both `outline` and `corners`".to_owned(),
+                format!("{} gives both `outline` and `corners`", reader.what),
                 &item.place,
                 "give one: a file, or the corners",
             );

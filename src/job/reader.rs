@@ -207,6 +207,19 @@ impl<'a> Reader<'a> {
         None
     }
 
+    /// A day as it is written, with or without quotes.
+    pub(super) fn take_day(&mut self, key: &'static str) -> Option<(String, Place)> {
+        let item = self.take(key)?;
+        match item.value {
+            DeValue::Datetime(day) => Some((day.to_string(), item.place)),
+            DeValue::String(text) => Some((text.trim().to_owned(), item.place)),
+            _ => {
+                self.wants(key, "a day", &item, "\"2026-03-14\"");
+                None
+            }
+        }
+    }
+
     /// Yes or no.
     pub(super) fn take_flag(&mut self, key: &'static str) -> Option<bool> {
         let item = self.take(key)?;
@@ -352,6 +365,7 @@ impl<'a> Reader<'a> {
             "this hide" => "hide.",
             "this cloth" => "cloth.",
             "this leaf" => "leaf.",
+            "this remnant" => "remnant.",
             _ => "",
         }
     }

@@ -1,4 +1,4 @@
-//! The tables [[hide]], [[cloth]] and [[leaf]].
+//! The tables [[hide]], [[cloth]] and [[leaf]]; in the stock record also [[remnant]].
 
 use super::desk::Desk;
 use super::document::Heap;
@@ -12,7 +12,7 @@ use crate::fault::{Fault, Place};
 use crate::geom::{GeomFault, Loop};
 use crate::material::Face;
 use crate::sheet::{Flaw, Reading, Sheet, SheetKind, Zone, selvedges, width_of_cloth};
-use crate::units::Length;
+use crate::units::{Day, Length};
 use std::collections::BTreeMap;
 
 /// What became of the sheets.
@@ -27,19 +27,29 @@ pub(super) struct Sheets {
 }
 
 /// Takes every sheet.
-pub(super) fn take(desk: &Desk<'_>, top: &mut Reader<'_>, names: &Names<'_>) -> Sheets {
+pub(super) fn take(
+    desk: &Desk<'_>,
+    top: &mut Reader<'_>,
+    names: &Names<'_>,
+    in_stock: bool,
+) -> Sheets {
     let mut sheets = Sheets::default();
-    for (key, what, kind) in [
+    let tables = [
         ("hide", "this hide", SheetKind::Hide),
         ("cloth", "this cloth", SheetKind::Cloth),
         ("leaf", "this leaf", SheetKind::Leaf),
-    ] {
+        ("remnant", "this remnant", SheetKind::Hide),
+    ];
+    for (key, what, kind) in &tables[..if in_stock { 4 } else { 3 }] {
         for mut reader in top.take_tables(key, what) {
-            let common = common(&mut reader, names);
+            let mut common = common(&mut reader, names);
+            if in_stock {
+                common.book(&mut reader, *key == "remnant");
+            }
             sheets.materials.extend(common.material.clone());
             let made = match kind {
                 SheetKind::Hide => hide(desk, reader, common),
-                _ => rectangle(reader, common, kind),
+                _ => rectangle(reader, common, *kind),
             };
             sheets.lost |= made.is_none();
             sheets.made.extend(made);
@@ -89,6 +99,11 @@ struct Common {
     grade: Option<u8>,
     edge: Option<f64>,
     cut_with: Option<String>,
+    added: Option<Day>,
+    from: Option<String>,
+    generation: u32,
+    /// Whether the record says something of it that could not be read.
+    book_lost: bool,
 }
 
 fn common(reader: &mut Reader<'_>, names: &Names<'_>) -> Common {
@@ -106,6 +121,10 @@ fn common(reader: &mut Reader<'_>, names: &Names<'_>) -> Common {
         grade: grade(reader),
         edge: reader.take_length("edge", How::Size).map(|(l, _)| l.mm()),
         cut_with: names.take(reader),
+        added: None,
+        from: None,
+        generation: 1,
+        book_lost: false,
     }
 }
 
@@ -126,11 +145,10 @@ struct Uneven {
 /// Takes it; `holes` are flaws known already.
 fn uneven(
     reader: &mut Reader<'_>,
-    kind: SheetKind,
+    name: &str,
     sheet: Option<&Loop>,
     mut holes: Vec<Flaw>,
 ) -> Uneven {
-    let name = kind.name();
     holes.extend(flaws(reader, &format!("{name}.flaw"), sheet));
     Uneven {
         flaws: holes,
@@ -140,6 +158,33 @@ fn uneven(
 }
 
 impl Common {
+    /// What only the stock record says: since when it is there, how often it was cut, what it is left of.
+    fn book(&mut self, reader: &mut Reader<'_>, is_remnant: bool) {
+        if let Some((day, place)) = reader.take_day("added") {
+            self.added = Day::parse(&day);
+            if self.added.is_none() {
+                self.book_lost = true;
+                let cure = "write year, month and day, as in added = \"2026-03-14\"";
+                let text =
+                    format!("\"{}\" is not a day of the calendar", super::codes::quoted(&day));
+                reader.fault("E65", text, &place, cure);
+            }
+        } else {
+            self.book_lost |= reader.has("added");
+        }
+        let counted = reader.has("generation");
+        let generation = reader.take_count("generation", 1, 1_000_000);
+        self.book_lost |= counted && generation.is_none();
+        self.generation = generation.map_or(1, |(n, _)| n);
+        if is_remnant {
+            self.from = reader
+                .need_text("from", "the id of the sheet it is left of", "\"H1\"")
+                .filter(|(id, place)| check_name(reader, id, place))
+                .map(|(id, _)| id);
+            self.book_lost |= self.from.is_none();
+        }
+    }
+
     fn sheet(
         self,
         kind: SheetKind,
@@ -148,7 +193,7 @@ impl Common {
         grain: f64,
         place: Place,
     ) -> Option<Sheet> {
-        if self.side_lost {
+        if self.side_lost || self.book_lost {
             return None;
         }
         Some(Sheet {
@@ -165,7 +210,9 @@ impl Common {
             edge: self.edge,
             thickness: self.thickness,
             cut_with: self.cut_with,
-            generation: 1,
+            generation: self.generation,
+            added: self.added,
+            from: self.from,
             place,
         })
     }
@@ -182,7 +229,8 @@ fn hide(desk: &Desk<'_>, mut reader: Reader<'_>, common: Common) -> Option<Sheet
         );
     }
     let (outline, holes) = shape.map_or((None, Vec::new()), |(line, holes)| (Some(line), holes));
-    let uneven = uneven(&mut reader, SheetKind::Hide, outline.as_ref(), holes);
+    let table = if common.from.is_some() { "remnant" } else { SheetKind::Hide.name() };
+    let uneven = uneven(&mut reader, table, outline.as_ref(), holes);
     let place = reader.place.clone();
     reader.finish("key");
     common.sheet(SheetKind::Hide, outline?, uneven, grain?, place)
@@ -265,7 +313,7 @@ fn rectangle(mut reader: Reader<'_>, common: Common, kind: SheetKind) -> Option<
             lost = selvedges(length.mm(), width.mm(), selvedge.mm()).unwrap_or_default();
         }
     }
-    let uneven = uneven(&mut reader, kind, outline.as_ref(), lost);
+    let uneven = uneven(&mut reader, kind.name(), outline.as_ref(), lost);
     let place = reader.place.clone();
     reader.finish("key");
     common.sheet(kind, outline?, uneven, grain, place)

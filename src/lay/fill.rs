@@ -9,7 +9,7 @@ use super::Placed;
 use super::chance::Chance;
 use super::kernel::{Body, Core, Field, Room};
 use super::manner::{Batch, Manner};
-use super::pattern::{Aim, Block, best_block};
+use super::pattern::{Aim, best_block};
 use super::purse::Purse;
 use super::search::{Search, Trial};
 use super::task::{Task, shape_of};
@@ -145,10 +145,11 @@ impl Work<'_, '_, '_> {
     fn batch(&mut self, batch: &Batch) -> VecDeque<usize> {
         let mut rest: VecDeque<usize> = batch.pieces.iter().copied().collect();
         let grounds = self.task.fields.len();
+        let order = self.manner.order.clone();
         let soft = self.task.lots[batch.lot].soft && self.task.group.hard_edges;
         let mut bodies: Vec<Option<Ways>> = vec![None; grounds];
         let holes = if soft { 0..0 } else { grounds..self.sites.len() };
-        for site in holes.chain(0..grounds) {
+        for site in holes.chain(order) {
             if rest.is_empty() || self.purse.is_empty() {
                 break;
             }
@@ -189,10 +190,16 @@ impl Work<'_, '_, '_> {
         let (aim, n) = (self.sites[site].aim, rest.len());
         let in_hole = self.sites[site].host.is_some();
         let mut run = Run::default();
-        if batch.block && n >= LEAST_BLOCK && !in_hole && rooms.iter().any(|r| !r.spots.is_empty())
-        {
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            clippy::cast_precision_loss,
+            reason = "a share of a count"
+        )]
+        let blocked = (n as f64 * batch.block).ceil() as usize;
+        if blocked >= LEAST_BLOCK && !in_hole && rooms.iter().any(|r| !r.spots.is_empty()) {
             let mut copies = rooms.clone();
-            run = self.block(&mut copies, n, aim);
+            run = self.block(&mut copies, blocked, aim);
             run.go_on(&mut copies, n, aim, self.purse);
         }
         let mut plain = Run::default();
@@ -211,23 +218,14 @@ impl Work<'_, '_, '_> {
     /// The best block of the lot in a site, put down in its rooms.
     fn block(&mut self, rooms: &mut [Room], n: usize, aim: Aim) -> Run {
         let apart = self.task.group.apart;
-        let mut best: Option<(usize, Block)> = None;
-        for (k, room) in rooms.iter().enumerate() {
-            let with = (&mut self.chance, &mut *self.purse);
-            let mut block = best_block(room, n, apart, aim, self.manner.tries, with);
-            block.reach += aim.reach(&room.body);
-            if best.as_ref().is_none_or(|(_, b)| block.beats(b)) {
-                best = Some((k, block));
-            }
-        }
+        let with = (&mut self.chance, &mut *self.purse);
+        let block = best_block(rooms, n, apart, aim, self.manner.tries, with);
         let mut run = Run::default();
-        if let Some((k, block)) = best {
-            for p in block.places {
-                if self.purse.is_empty() {
-                    break;
-                }
-                run.put(rooms, k, p, aim, self.purse);
+        for (k, p) in block.places {
+            if self.purse.is_empty() {
+                break;
             }
+            run.put(rooms, k, p, aim, self.purse);
         }
         run
     }

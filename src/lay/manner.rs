@@ -1,6 +1,8 @@
 //! In what manner one attempt lays: order, directions, slants, blocks.
 
 use super::chance::Chance;
+use super::choice;
+use super::cut;
 use super::pattern::Aim;
 use super::task::Task;
 use crate::geom::Vec2;
@@ -13,8 +15,8 @@ pub(crate) struct Batch {
     pub(crate) lot: usize,
     /// Its pieces, in the order in which they are placed.
     pub(crate) pieces: Vec<usize>,
-    /// Whether a block on a lattice is tried.
-    pub(crate) block: bool,
+    /// What share of them goes into a block on a lattice.
+    pub(crate) block: f64,
 }
 
 /// The manner of one attempt.
@@ -26,14 +28,16 @@ pub(crate) struct Manner {
     pub(crate) aims: Vec<Aim>,
     /// Turns from the grain that free pieces may take, in degrees.
     pub(crate) slants: Vec<f64>,
+    /// The grounds in the order in which they are used up; one that is left out is not used.
+    pub(crate) order: Vec<usize>,
     /// Whether spares wait until every wanted piece lies.
     pub(crate) spares_last: bool,
     /// Whether pieces that work together are laid one couple after another.
     pub(crate) by_couples: bool,
     /// Poses of a lattice to try.
     pub(crate) tries: usize,
-    /// Weight factor and leave for a block, for each lot.
-    lots: Vec<(f64, bool)>,
+    /// Weight factor and share of a block, for each lot.
+    lots: Vec<(f64, f64)>,
 }
 
 const QUARTERS: [f64; 4] = [0.0, 90.0, 180.0, 270.0];
@@ -46,17 +50,18 @@ impl Manner {
             seed,
             aims: vec![aim; task.fields.len()],
             slants: QUARTERS.to_vec(),
+            order: (0..task.fields.len()).collect(),
             spares_last: false,
             by_couples: false,
             tries,
-            lots: vec![(1.0, true); task.lots.len()],
+            lots: vec![(1.0, 1.0); task.lots.len()],
         }
     }
 
-    /// The same without blocks.
-    pub(crate) fn without_blocks(mut self) -> Manner {
+    /// The same with so large a share of each lot in a block; the rest fills the room round it, in any turn.
+    pub(crate) fn with_blocks(mut self, share: f64) -> Manner {
         for lot in &mut self.lots {
-            lot.1 = false;
+            lot.1 = share;
         }
         self
     }
@@ -64,6 +69,29 @@ impl Manner {
     /// The same, couple by couple.
     pub(crate) fn by_couples(&self) -> Manner {
         Manner { by_couples: true, ..self.clone() }
+    }
+
+    /// The same with the cut-off of every sheet along another way, where it may be cut off in so many.
+    pub(crate) fn turned(mut self, task: &Task<'_>, number: usize) -> Option<Manner> {
+        let mut any = false;
+        for (ground, aim) in task.group.grounds.iter().zip(&mut self.aims) {
+            if let Some(way) = cut::ways(ground.sheet.kind).get(number) {
+                aim.way = Vec2::from(*way);
+                any = true;
+            }
+        }
+        any.then_some(self)
+    }
+
+    /// The same on other grounds, or on these in another order.
+    pub(crate) fn on(mut self, order: Vec<usize>) -> Manner {
+        self.order = order;
+        self
+    }
+
+    /// The last of some grounds to be used.
+    pub(crate) fn last_of(&self, used: impl Iterator<Item = usize>) -> Option<usize> {
+        used.max_by_key(|ground| self.order.iter().position(|other| other == ground))
     }
 
     /// A manner like this one, changed by chance.
@@ -76,8 +104,12 @@ impl Manner {
                 lot.0 *= chance.between(-0.7, 0.7).exp();
             }
             if chance.share() < if fresh { 0.4 } else { 0.1 } {
-                lot.1 = !lot.1;
+                // What is not in the block fills the room round it, in any turn.
+                lot.1 = [0.0, 1.0, chance.between(0.5, 1.0)][chance.below(3)];
             }
+        }
+        if fresh && chance.share() < 0.5 {
+            choice::shuffle(task, &mut made.order, &mut chance);
         }
         if fresh || chance.share() < 0.3 {
             made.slants = QUARTERS.to_vec();
@@ -123,11 +155,10 @@ impl Manner {
 
 /// A direction for the cut-off that leaves a remnant worth keeping.
 fn direction(kind: SheetKind, chance: &mut Chance) -> Vec2 {
-    let ways = [(1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)];
-    let n = match kind {
-        SheetKind::Cloth => 1,
-        SheetKind::Leaf => 2,
-        SheetKind::Hide => 4,
-    };
-    if chance.share() < 0.5 { Vec2::from(ways[0]) } else { Vec2::from(ways[chance.below(n)]) }
+    let ways = cut::ways(kind);
+    if chance.share() < 0.5 {
+        Vec2::from(ways[0])
+    } else {
+        Vec2::from(ways[chance.below(ways.len())])
+    }
 }

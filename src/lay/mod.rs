@@ -7,11 +7,16 @@
 //!
 //! Knows no machine, no file and no clock: what may stop it comes in as a [`Watch`].
 
+mod axes;
 mod chance;
+mod choice;
 mod couples;
+mod cut;
+mod extras;
 mod fill;
 mod free;
 mod kernel;
+mod lattice;
 mod manner;
 mod numbering;
 mod pattern;
@@ -24,6 +29,10 @@ mod search;
 mod separate;
 mod task;
 mod touching;
+
+pub use axes::{Axes, Axis, AxisTold, aside, axes};
+pub use cut::{CutOff, cut_offs, last_cut_off};
+pub use extras::{Extra, extras};
 
 use crate::geom::{Point, Pose};
 use crate::part::Piece;
@@ -114,6 +123,8 @@ pub struct Layout {
 /// How far the search is.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Progress {
+    /// What is being done, in plain words.
+    pub stage: &'static str,
     /// Evaluations spent.
     pub spent: u64,
     /// Evaluations that may be spent.

@@ -1,17 +1,20 @@
 //! Blocks of equal pieces on a lattice: the hexagonal or the square one for disks, the closest one in a given
-//! direction for the rest.
+//! direction for the rest, alone or head to tail with their half-turned mates.
 //!
 //! Many poses of the lattice are tried; the best is the one whose last piece needs the shortest cut-off.
 //!
 //! # Source
-//! For equal disks the hexagonal lattice is the densest (Thue, proved by Fejes Tóth, 1940). For a convex shape, three
-//! neighbours that touch one another make a lattice without overlap (Minkowski).
+//! For equal disks the hexagonal lattice is the densest (Thue, proved by Fejes Tóth, 1940).
 
 use super::chance::Chance;
-use super::kernel::{Body, Region, Room};
+use super::kernel::{Body, Room};
+use super::lattice::{Cell, Steps};
 use super::purse::Purse;
-use crate::geom::{Point, Vec2};
-use std::f64::consts::{FRAC_PI_2, FRAC_PI_3, PI};
+use crate::geom::{Point, Rect, Vec2};
+use std::f64::consts::PI;
+
+/// A lattice of pairs costs so many evaluations.
+const PAIR_COST: u64 = 3;
 
 /// How far along the cut-off direction a place counts.
 #[derive(Debug, Clone, Copy)]
@@ -41,8 +44,8 @@ impl Aim {
 /// A block that was found.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Block {
-    /// Places, by score.
-    pub(crate) places: Vec<Point>,
+    /// Places, by score: which room's body, and where.
+    pub(crate) places: Vec<(usize, Point)>,
     /// Score of the last of them.
     pub(crate) reach: f64,
 }
@@ -55,132 +58,159 @@ impl Block {
     }
 }
 
-/// A lattice: two steps and a place it goes through.
+/// A lattice in a pose.
 #[derive(Debug, Clone, Copy)]
 struct Lattice {
     angle: f64,
     square: bool,
-    u: Vec2,
-    v: Vec2,
+    steps: Steps,
     through: Point,
 }
 
-/// The best block of up to `n` pieces in a room, after so many tries; none for bodies of several parts.
+/// The rooms of a body and of its mate, by number, and the cell they make.
+struct Pair<'r> {
+    rooms: Vec<(usize, &'r Room)>,
+    cell: Cell,
+    corners: Vec<f64>,
+}
+
+/// The best block of up to `n` pieces in some rooms, after so many tries for each body; none for bodies of several parts.
 pub(crate) fn best_block(
-    room: &Room,
+    rooms: &[Room],
     n: usize,
     apart: f64,
     aim: Aim,
     tries: usize,
     (chance, purse): (&mut Chance, &mut Purse<'_>),
 ) -> Block {
-    let [core] = &room.body.cores[..] else {
-        return Block::default();
-    };
-    let own = Region::between(core, &room.body.over[0], apart);
-    let base = room.bounds();
     let mut best = Block { places: Vec::new(), reach: f64::INFINITY };
+    for pair in pairs(rooms, apart) {
+        let tries = if pair.cell.is_pair() { tries / 2 } else { tries };
+        best_of(&pair, n, aim, tries, &mut best, (chance, purse));
+    }
+    best
+}
+
+/// Every body alone, and with its half-turned mate where there is one.
+fn pairs(rooms: &[Room], apart: f64) -> Vec<Pair<'_>> {
+    let mut made = Vec::new();
+    for (k, room) in rooms.iter().enumerate() {
+        let mates = rooms.iter().enumerate().skip(k + 1).filter(|(_, other)| {
+            let turned = (other.body.turn - room.body.turn).rem_euclid(360.0);
+            (turned - 180.0).abs() < 1e-9 && other.body.mirrored == room.body.mirrored
+        });
+        for mate in std::iter::once(None).chain(mates.map(Some)) {
+            let Some(cell) = Cell::new(&room.body, mate.map(|m| &*m.1.body), apart) else {
+                continue;
+            };
+            let corners = cell.corner_angles();
+            made.push(Pair {
+                rooms: std::iter::once((k, room)).chain(mate).collect(),
+                cell,
+                corners,
+            });
+        }
+    }
+    made
+}
+
+fn best_of(
+    pair: &Pair<'_>,
+    n: usize,
+    aim: Aim,
+    tries: usize,
+    best: &mut Block,
+    (chance, purse): (&mut Chance, &mut Purse<'_>),
+) {
+    let cost = if pair.cell.is_pair() { PAIR_COST } else { 1 };
     let mut found: Option<Lattice> = None;
     for k in 0..tries {
-        if !purse.spend(1) {
+        if !purse.spend(cost) {
             break;
         }
         let lattice = match found {
             Some(near) if 5 * k > 3 * tries => {
                 #[allow(clippy::cast_precision_loss, reason = "a few thousand tries")]
                 let size = 0.15 * (1.0 - k as f64 / tries as f64).max(0.01);
-                let square = near.square;
+                let (u, v) = (near.steps.u, near.steps.v);
                 let angle =
                     near.angle + chance.between(-size, size) * f64::from(u8::from(k % 3 != 0));
                 let nudge = (chance.between(-2.0, 2.0), chance.between(-2.0, 2.0));
-                let through = near.through + near.u * (nudge.0 * size) + near.v * (nudge.1 * size);
-                steps(room, &own, (angle, square), through)
+                let through = near.through + u * (nudge.0 * size) + v * (nudge.1 * size);
+                (angle, near.square, through)
             }
             _ => {
                 // In a narrow place square rows may do better.
-                let square = k % 7 == 3;
-                let angle = fresh_angle(room, k, chance);
-                let through = if k % 4 != 0 && !room.spots.is_empty() {
-                    room.spots[chance.below(room.spots.len())]
-                } else {
-                    Point::new(chance.between(base.x0, base.x1), chance.between(base.y0, base.y1))
-                };
-                steps(room, &own, (angle, square), through)
+                (fresh_angle(pair, k, chance), k % 7 == 3, fresh_start(pair, k, aim, chance))
             }
         };
-        let Some(lattice) = lattice else { continue };
-        if let Some(block) = block_of(room, &lattice, n, aim, &best) {
-            best = block;
+        let (angle, square, through) = lattice;
+        let Some(steps) = pair.cell.steps(angle, square) else { continue };
+        let lattice = Lattice { angle, square, steps, through };
+        if let Some(block) = block_of(pair, &lattice, n, aim, best) {
+            *best = block;
             found = Some(lattice);
         }
     }
-    best
 }
 
-fn fresh_angle(room: &Room, k: usize, chance: &mut Chance) -> f64 {
-    if k.is_multiple_of(3) {
+fn fresh_angle(pair: &Pair<'_>, k: usize, chance: &mut Chance) -> f64 {
+    match k % 3 {
         // Along the piece or square to it.
-        room.body.turn.to_radians() + if k.is_multiple_of(2) { 0.0 } else { PI / 2.0 }
-    } else {
-        chance.between(0.0, PI)
+        0 => {
+            pair.rooms[0].1.body.turn.to_radians()
+                + if k.is_multiple_of(2) { 0.0 } else { PI / 2.0 }
+        }
+        1 if !pair.corners.is_empty() => pair.corners[chance.below(pair.corners.len())],
+        _ => chance.between(0.0, PI),
     }
 }
 
-/// The closest steps of a lattice whose first step goes in a direction.
-fn steps(
-    room: &Room,
-    own: &Region,
-    (angle, square): (f64, bool),
-    through: Point,
-) -> Option<Lattice> {
-    let way = Vec2::from_angle(angle);
-    // A hair more than touching, so that rounding far from the start breaks nothing.
-    let u = way * (own.ray(Point::ORIGIN, way) + 1e-9);
-    let v = if room.body.is_disk() {
-        Vec2::from_angle(angle + if square { FRAC_PI_2 } else { FRAC_PI_3 }) * u.hypot()
-    } else {
-        let mut found = Vec::new();
-        own.crossings(&own.moved(u), &mut found);
-        let left = |p: &Point| u.cross(p.to_vec2());
-        found
-            .into_iter()
-            .filter(|p| left(p) > 1e-6 && own.gap(*p) > -1e-9 && own.gap(*p - u) > -1e-9)
-            .min_by(|p, q| left(p).total_cmp(&left(q)))?
-            .to_vec2()
-            * (1.0 + 1e-11)
-    };
-    Some(Lattice { angle, square, u, v, through })
+/// A place for the lattice to go through: a corner of the room, a place on its near side, or any.
+fn fresh_start(pair: &Pair<'_>, k: usize, aim: Aim, chance: &mut Chance) -> Point {
+    let room = pair.rooms[0].1;
+    let base = room.bounds();
+    let any = Point::new(chance.between(base.x0, base.x1), chance.between(base.y0, base.y1));
+    if k.is_multiple_of(4) || room.spots.is_empty() {
+        return any;
+    }
+    let spot = room.spots[chance.below(room.spots.len())];
+    let across = Vec2::new(-aim.way.y, aim.way.x);
+    if k % 4 == 1 { spot + across * (any - spot).dot(across) } else { spot }
 }
 
-/// The places of a lattice in a room, if they beat the best so far.
-fn block_of(room: &Room, it: &Lattice, n: usize, aim: Aim, best: &Block) -> Option<Block> {
+/// The places of a lattice in its rooms, if they beat the best so far.
+fn block_of(pair: &Pair<'_>, it: &Lattice, n: usize, aim: Aim, best: &Block) -> Option<Block> {
     let limit = if best.places.len() >= n { best.reach } else { f64::INFINITY };
-    let mut scored: Vec<(f64, Point)> = Vec::new();
-    each_place(room, it, |p| {
-        let score = aim.score(p);
-        if score < limit && room.is_clear(p) {
-            scored.push((score, p));
-        }
-    });
+    let mut scored: Vec<(f64, usize, Point)> = Vec::new();
+    let starts = std::iter::once(Vec2::ZERO).chain(it.steps.mate);
+    for ((k, room), from) in pair.rooms.iter().zip(starts) {
+        let reach = aim.reach(&room.body);
+        each_place(room.bounds(), &it.steps, it.through + from, |p| {
+            let score = aim.score(p) + reach;
+            if score < limit && room.is_clear(p) {
+                scored.push((score, *k, p));
+            }
+        });
+    }
     if scored.len() < n && scored.len() < best.places.len() {
         return None;
     }
-    scored.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.y.total_cmp(&b.1.y)));
+    scored.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.2.y.total_cmp(&b.2.y)));
     scored.truncate(n);
     let block =
-        Block { reach: scored.last()?.0, places: scored.into_iter().map(|(_, p)| p).collect() };
+        Block { reach: scored.last()?.0, places: scored.into_iter().map(|s| (s.1, s.2)).collect() };
     block.beats(best).then_some(block)
 }
 
-fn each_place(room: &Room, it: &Lattice, mut take: impl FnMut(Point)) {
-    let b = room.bounds();
+fn each_place(b: Rect, it: &Steps, through: Point, mut take: impl FnMut(Point)) {
     let det = it.u.cross(it.v);
     let corners = [(b.x0, b.y0), (b.x1, b.y0), (b.x1, b.y1), (b.x0, b.y1)];
-    let rows = corners.map(|c| it.u.cross(Point::from(c) - it.through) / det);
+    let rows = corners.map(|c| it.u.cross(Point::from(c) - through) / det);
     let mut row = rows.iter().copied().fold(f64::INFINITY, f64::min).ceil();
     let last = rows.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     while row <= last {
-        let start = it.through + it.v * row;
+        let start = through + it.v * row;
         let clip = |from: f64, step: f64, low: f64, high: f64| {
             if step.abs() < 1e-12 {
                 if from < low || from > high {

@@ -14,6 +14,8 @@ pub(crate) struct Account<'a> {
     pub(crate) spent: AtomicU64,
     /// May be spent.
     pub(crate) effort: u64,
+    /// What is being done, in plain words.
+    pub(crate) stage: &'static str,
     /// Pieces placed in the best layout so far.
     pub(crate) placed: usize,
     /// Pieces wanted.
@@ -46,6 +48,7 @@ impl<'a> Purse<'a> {
             let spent = self.account.spent.fetch_add(self.since, Ordering::Relaxed) + self.since;
             self.since = 0;
             self.account.watch.look(Progress {
+                stage: self.account.stage,
                 spent: spent.min(self.account.effort),
                 effort: self.account.effort,
                 placed: self.account.placed,

@@ -4,6 +4,7 @@
 //! layout does not depend on how many threads there are.
 
 use super::chance::Chance;
+use super::choice;
 use super::fill::Fill;
 use super::free::largest_free;
 use super::manner::Manner;
@@ -20,6 +21,8 @@ use std::sync::atomic::AtomicU64;
 
 /// Attempts of one round, whatever the number of threads.
 const ROUND: u64 = 4;
+/// What is left of a lot when so large a share is in a block may come to lie otherwise, and fill the room round it.
+const MOST_IN_BLOCK: f64 = 0.8;
 
 /// A way of laying: the room between search and kernel.
 pub(crate) trait Search: Sync {
@@ -50,9 +53,12 @@ impl Trial {
     }
 }
 
-/// The lower, the better: pieces short, spares short, sheets used, share of the last sheet cut off.
+/// The lower, the better: pieces short, spares short, whole sheets begun, area used up (mm²): of whole sheets all of it, of
+/// the last sheet what lies before the cut-off.
+///
+/// Remnants come first whatever they save: only the cut-off of one that is used last counts.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
-struct Score(usize, usize, usize, f64);
+pub(super) struct Score(usize, usize, usize, f64);
 
 struct Best {
     trial: Trial,
@@ -69,11 +75,12 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
         watch,
         spent: AtomicU64::new(0),
         effort: effort.evaluations,
+        stage: "first lay",
         placed: 0,
         wanted: group.pieces.len(),
     };
     let tries = usize::try_from(effort.evaluations / 25).unwrap_or(usize::MAX);
-    let plain = Manner::plain(&task, effort.seed, tries.clamp(200, 3000));
+    let mut plain = Manner::plain(&task, effort.seed, tries.clamp(200, 3000));
     let search = Fill;
     let ceiling = effort.evaluations - separate::share(effort.evaluations);
 
@@ -110,7 +117,12 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
         }
         if round == 0 {
             first_cost = spent;
+            if let Some(best) = &mut best {
+                spent += spare_remnants(&task, best, &account);
+                plain.order.clone_from(&best.manner.order);
+            }
         }
+        account.stage = "rounds";
         account.placed = best.as_ref().map_or(0, |b| b.trial.placed.len());
         round += 1;
         if stopped || group.pieces.is_empty() || group.grounds.is_empty() {
@@ -123,6 +135,7 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
         && !stopped
     {
         let rest = effort.evaluations.saturating_sub(spent);
+        account.stage = "closing up";
         let with = (&best.trial, &best.manner);
         let outcome = separate::improve(&task, with, &account, rest, effort.seed);
         let score = |trial: &Trial| score(&task, trial, &best.manner);
@@ -175,6 +188,24 @@ fn finish(group: &Group, task: &Task<'_>, mut trial: Trial, spent: u64, stopped:
     Layout { placed: trial.placed, left, spent, stopped }
 }
 
+/// Remnants on which next to nothing lies are left alone, if as much finds a place without them; gives the evaluations.
+fn spare_remnants(task: &Task<'_>, best: &mut Best, account: &Account<'_>) -> u64 {
+    let Some(order) = choice::without_poor(task, &best.trial, &best.manner.order) else {
+        return 0;
+    };
+    let manner = best.manner.clone().on(order);
+    let mut purse = Purse::new(account, u64::MAX);
+    let trial = Fill.run(task, &manner, &mut purse);
+    if !purse.stopped {
+        let trial = proven(task.group, trial);
+        let score = score(task, &trial, &manner);
+        if (score.0, score.1, score.2) <= (best.score.0, best.score.1, best.score.2) {
+            *best = Best { trial, score, manner };
+        }
+    }
+    purse.spent
+}
+
 /// The manners of a round: the plain one alone first, then without blocks, then by chance.
 fn manners(
     task: &Task<'_>,
@@ -191,10 +222,13 @@ fn manners(
     let mut chance = Chance::new(seed, 1000 + round);
     let mut made: Vec<Manner> = Vec::new();
     if round == 1 {
-        made.push(plain.clone().without_blocks());
         if plain.spares_last {
             made.push(plain.clone());
         }
+        made.extend(choice::smallest_first(task, &plain.order).map(|o| plain.clone().on(o)));
+        made.push(plain.clone().with_blocks(MOST_IN_BLOCK));
+        made.push(plain.clone().with_blocks(0.0));
+        made.extend((1..4).filter_map(|number| plain.clone().turned(task, number)));
     }
     while (made.len() as u64) < ROUND {
         let number = chance.below(1 << 30) as u64 ^ (round << 32);
@@ -259,17 +293,21 @@ fn score(task: &Task<'_>, trial: &Trial, manner: &Manner) -> Score {
     let spares = trial.left.iter().filter(|i| pieces[**i].address.spare > 0).count();
     let used: BTreeSet<usize> = trial.placed.iter().map(|p| p.ground).collect();
     let mut cut = 0.0;
-    if let Some(last) = used.last() {
-        let aim = manner.aims[*last];
+    let whole = |ground: &usize| task.group.grounds[*ground].sheet.from.is_none();
+    let begun = used.iter().filter(|g| whole(g)).count();
+    if let Some(last) = manner.last_of(used.iter().copied()) {
+        let aim = manner.aims[last];
         let reach = trial
             .placed
             .iter()
-            .filter(|p| p.ground == *last && p.host.is_none())
+            .filter(|p| p.ground == last && p.host.is_none())
             .filter_map(|p| reach(task, p, aim.way))
             .fold(f64::NEG_INFINITY, f64::max);
-        cut = task.fields[*last].area_before(aim.way, reach);
+        cut = task.fields[last].area_before(aim.way, reach);
+        let up = used.iter().filter(|g| **g != last && whole(g));
+        cut += up.map(|g| task.group.grounds[*g].sheet.area()).sum::<f64>();
     }
-    Score(trial.left.len() - spares, spares, used.len(), cut)
+    Score(trial.left.len() - spares, spares, begun, cut)
 }
 
 /// How far a piece reaches along an axis direction.

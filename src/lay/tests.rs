@@ -1,6 +1,7 @@
 //! Laying, from the small to the random.
 
 mod breaches;
+mod choice;
 mod corners;
 pub(super) mod jobs;
 mod random;
@@ -35,6 +36,8 @@ pub(super) fn sheet(id: &str, kind: SheetKind, outline: Loop, flaws: Vec<Loop>) 
         thickness: None,
         cut_with: None,
         generation: 1,
+        added: None,
+        from: None,
         place: Place::head(&Arc::from("job.toml")),
     }
 }

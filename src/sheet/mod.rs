@@ -11,7 +11,7 @@ pub use zone::{GRADES, Reading, Zone};
 use crate::fault::Place;
 use crate::geom::{GeomFault, Loop, Point, Pose, Vec2, rectangle};
 use crate::material::Face;
-use crate::units::Length;
+use crate::units::{Day, Length};
 
 /// A place to keep clear of.
 #[derive(Debug, Clone, PartialEq)]
@@ -75,6 +75,10 @@ pub struct Sheet {
     pub cut_with: Option<String>,
     /// How often it has been cut and booked; the first is 1.
     pub generation: u32,
+    /// The day on which it came into the stock.
+    pub added: Option<Day>,
+    /// The sheet it is a remnant of; none for a sheet that is whole.
+    pub from: Option<String>,
     /// Where it stands in the job.
     pub place: Place,
 }

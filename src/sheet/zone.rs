@@ -126,6 +126,8 @@ mod tests {
             thickness: None,
             cut_with: None,
             generation: 1,
+            added: None,
+            from: None,
             place: Place::head(&"job.toml".into()),
         }
     }

@@ -187,6 +187,8 @@ fn hide() -> Sheet {
         edge: None,
         thickness: Some(Length::from_mm(0.3)),
         cut_with: None,
+        added: None,
+        from: None,
         generation: 1,
         place: Place::head(&"job.toml".into()),
     }

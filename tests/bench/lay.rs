@@ -7,6 +7,7 @@
 
 #![allow(clippy::print_stdout, reason = "a bench prints")]
 
+mod blanks;
 mod leather;
 
 use pouchwork::fault::Place;
@@ -52,7 +53,8 @@ fn main() {
     let mut words = std::env::args().skip(1).filter(|word| word != "--bench");
     let folder = words.next().or_else(|| std::env::var("POUCHWORK_INSTANCES").ok());
     let Some(folder) = folder else {
-        println!("lay: no folder of instances given, nothing timed");
+        println!("lay: no folder of instances given, only blanks timed");
+        blanks::time(&[1]);
         return;
     };
     let names = words.next().unwrap_or_default();
@@ -181,6 +183,8 @@ fn strip(text: &str) -> Option<Strip> {
         thickness: None,
         cut_with: None,
         generation: 1,
+        added: None,
+        from: None,
         place: Place::head(&Arc::from("strip")),
     };
     let grounds = vec![Ground { sheet: Arc::new(sheet), edge: 0.0 }];

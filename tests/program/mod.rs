@@ -1,5 +1,6 @@
 //! The program run as a person runs it: files in, words and files out, exit code.
 
+mod cloth;
 mod first_hour;
 mod full_set;
 mod refusals;

@@ -499,3 +499,51 @@ fn ten_thousand_pieces_are_read() {
     assert_eq!(job.parts[0].measures.len(), 10_000);
     assert_eq!(job.parts[0].sizes().len(), 100);
 }
+
+#[test]
+fn sheets_of_the_stock_record_are_sheets_like_any_other() {
+    let record = "[[remnant]]\nid = \"R2\"\nfrom = \"H0\"\nadded = \"2026-03-14\"\nmaterial = \"pouch-leather\"\n\
+                  up = \"flesh\"\ngrain = 30\ngeneration = 4\nunit = \"mm\"\ncorners = [[10, 10], [210, 10], [10, 110]]\n\
+                  [[hide]]\nid = \"H1\"\nmaterial = \"pouch-leather\"\nup = \"flesh\"\ngrain = 0\ngeneration = 2\n\
+                  unit = \"mm\"\ncorners = [[0, 0], [500, 0], [500, 300], [0, 300]]\n\
+                  [[remnant]]\nid = \"R1\"\nfrom = \"C0\"\nmaterial = \"hinge-cloth\"\ngrain = 0\n\
+                  unit = \"mm\"\ncorners = [[0, 0], [500, 0], [500, 300]]\n";
+    let named = base()
+        .text("job.toml")
+        .replace("title = \"trial\"", "title = \"trial\"\nstock = \"shop/stock.toml\"");
+    let usual = only_warned(&base().with("out/stock.toml", record));
+    let elsewhere = base().with("job.toml", named).with("shop/stock.toml", record);
+    for (job, path) in [(usual, "out/stock.toml"), (only_warned(&elsewhere), "shop/stock.toml")] {
+        let ids: Vec<&str> = job.sheets.iter().map(|s| s.id.as_str()).collect();
+        assert_eq!(ids, ["H1", "R2", "R1"]);
+        // The record's hide is the one that counts, and its file is an input of every lay.
+        assert_eq!(job.sheets[0].generation, 2);
+        assert!((job.sheets[0].area() - 150_000.0).abs() < 1e-6);
+        assert!(job.inputs.iter().any(|i| i.path == path && i.bytes == record.as_bytes()));
+        let remnant = &job.sheets[1];
+        assert_eq!((remnant.from.as_deref(), remnant.generation), (Some("H0"), 4));
+        assert_eq!(remnant.added.unwrap().to_string(), "2026-03-14");
+        assert_eq!(&*remnant.place.file, path);
+        // A sheet was to begin with what its material is.
+        assert_eq!((remnant.kind, job.sheets[2].kind), (SheetKind::Hide, SheetKind::Cloth));
+    }
+    assert_eq!(sound(&base()).sheets.len(), 1);
+}
+
+#[test]
+fn remnants_come_first_the_oldest_of_them_before_all() {
+    let remnant = |id: &str, added: &str| {
+        format!(
+            "[[remnant]]\nid = \"{id}\"\nfrom = \"H0\"\n{added}\nmaterial = \"pouch-leather\"\nup = \"flesh\"\ngrain = 0\n\
+             unit = \"mm\"\ncorners = [[0, 0], [200, 0], [200, 100], [0, 100]]\n"
+        )
+    };
+    let record = remnant("R1", "")
+        + &remnant("R2", "added = 2026-03-14")
+        + &remnant("R3", "added = \"2025-12-01\"");
+    let job = only_warned(&base().with("out/stock.toml", record));
+    let (worked, _) = crate::job::work_out(&job);
+    let batches = crate::job::batches(&job, &worked).unwrap();
+    let ids: Vec<&str> = batches[0].group.grounds.iter().map(|g| g.sheet.id.as_str()).collect();
+    assert_eq!(ids, ["R3", "R2", "R1", "H1"]);
+}

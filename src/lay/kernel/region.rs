@@ -54,6 +54,11 @@ impl Region {
         self.bounds
     }
 
+    /// The corners of what it is grown from.
+    pub(crate) fn corners(&self) -> &[Point] {
+        &self.core
+    }
+
     /// Whether it is the wall of a hole.
     pub(crate) fn is_wall(&self) -> bool {
         self.hollow

@@ -79,7 +79,7 @@ pub(crate) fn improve(
     seed: u64,
 ) -> Outcome {
     let outcome = Outcome { trial: trial.clone(), spent: 0, stopped: false };
-    let Some(ground) = trial.placed.iter().map(|p| p.ground).max() else {
+    let Some(ground) = manner.last_of(trial.placed.iter().map(|p| p.ground)) else {
         return outcome;
     };
     let Some((problem, state)) = Problem::new(task, trial, manner, ground) else {

@@ -13,7 +13,14 @@ use std::f64::consts::TAU;
 use std::sync::atomic::AtomicU64;
 
 fn account() -> Account<'static> {
-    Account { watch: &Patient, spent: AtomicU64::new(0), effort: 0, placed: 0, wanted: 0 }
+    Account {
+        watch: &Patient,
+        spent: AtomicU64::new(0),
+        effort: 0,
+        stage: "trial",
+        placed: 0,
+        wanted: 0,
+    }
 }
 
 /// A convex polygon: corners on an ellipse.

@@ -120,7 +120,7 @@ fn wanted_pieces_come_before_spares() {
 #[test]
 fn sheets_are_used_in_their_order() {
     let pieces = many("disk", 0, &free(disk(40.0)), 5, 0);
-    let job = group(pieces, vec![cloth(90.0, 42.0), cloth(500.0, 42.0)], 1.0, 1.0);
+    let job = group(pieces, vec![cloth(90.0, 42.0), cloth(150.0, 42.0)], 1.0, 1.0);
     let layout = laid(&job, 500);
     let grounds: Vec<_> = layout.placed.iter().map(|l| l.ground).collect();
     assert_eq!(grounds, [0, 0, 1, 1, 1]);

@@ -43,6 +43,7 @@ fn the_search_needs_no_mending() {
             watch: &Patient,
             spent: std::sync::atomic::AtomicU64::new(0),
             effort: 0,
+            stage: "trial",
             placed: 0,
             wanted: 0,
         };
