@@ -6,12 +6,15 @@ use super::open::{Open, open};
 use super::show::Show;
 use super::{Answer, Outcome, desk, outcome_of};
 use crate::fault::{Fault, any_error};
+use crate::geom::{Loop, Point};
 use crate::job::{Job, assumed, batches, judge, stops, work_out};
-use crate::lay::proof;
 use crate::lay::record::{Record, from_json, layouts};
+use crate::lay::{Placed, proof};
 use crate::machine::Machine;
-use crate::plan::{CutPlan, Work, plan};
+use crate::part::Piece;
+use crate::plan::{BedWindow, CutPlan, Work, plan};
 use crate::safety;
+use crate::sheet::Sheet;
 use crate::write::manifest::hash;
 use crate::write::{DxfVersion, Manifest, cut_dxf, cut_svg};
 use serde_json::{Value, json};
@@ -138,6 +141,7 @@ fn files(job: &Job, lay_folder: &Path, formats: &[Format], dxf: Dxf) -> Result<M
         );
     }
     let mut wrong = Vec::new();
+    let hash = hash(crate::lay::record::to_json(&record).as_bytes());
     for sheet in laid.sheets() {
         let (Some(batch), pieces) = laid.on(&sheet) else { continue };
         let (Some(material), Some(machine), Some(setting)) = (
@@ -153,23 +157,66 @@ fn files(job: &Job, lay_folder: &Path, formats: &[Format], dxf: Dxf) -> Result<M
         }
         let warnings = safety::warnings(material, machine, setting.source.is_assumed());
         let cautions = safety::cautions(machine);
-        let work = Work { sheet: &sheet, pieces, machine, material, setting, warnings, cautions };
-        match plan(&work) {
-            Ok(plan) => {
-                let inputs = [(
-                    "lay.json".to_owned(),
-                    hash(crate::lay::record::to_json(&record).as_bytes()),
-                )];
-                let manifest =
-                    Manifest::new(&plan, &job.title, &made.lay, env!("CARGO_PKG_VERSION"), &inputs);
-                for format in formats {
-                    made.files.push(file(lay_folder, machine, &plan, &manifest, *format, dxf));
+        for (window, dots) in windows(&laid, &sheet) {
+            let is_in = |placed: &Placed| window.is_none_or(|w| placed.window == Some(w.0));
+            let (pieces, others): (Vec<_>, Vec<_>) =
+                pieces.iter().copied().partition(|(_, placed)| is_in(placed));
+            let work = Work {
+                sheet: &sheet,
+                pieces,
+                others: others.into_iter().filter_map(|(p, at)| outline(p, at)).collect(),
+                window: window.map(|w| w.1),
+                dots,
+                machine,
+                material,
+                setting,
+                warnings: warnings.clone(),
+                cautions: cautions.clone(),
+            };
+            match plan(&work) {
+                Ok(plan) => {
+                    let inputs = [("lay.json".to_owned(), hash.clone())];
+                    let version = env!("CARGO_PKG_VERSION");
+                    let manifest = Manifest::new(&plan, &job.title, &made.lay, version, &inputs);
+                    for format in formats {
+                        made.files.push(file(lay_folder, machine, &plan, &manifest, *format, dxf));
+                    }
                 }
+                Err(more) => wrong.extend(more),
             }
-            Err(more) => wrong.extend(more),
         }
     }
     if wrong.is_empty() { Ok(made) } else { Err(wrong) }
+}
+
+/// What is cut at once of a sheet: a bed window with its index, or none for the whole; and the register dots there.
+type Turn = (Option<(usize, BedWindow)>, Vec<Point>);
+
+/// The bed windows of a sheet in cutting order, or the whole of it.
+fn windows(laid: &Laid, sheet: &Sheet) -> Vec<Turn> {
+    let Some((layout, ground)) = laid.layout_of(sheet) else { return Vec::new() };
+    let dots = |window: Option<usize>| {
+        let there = layout.dots.iter().filter(|dot| dot.ground == ground);
+        there
+            .filter(|dot| window.is_none_or(|w| dot.windows.contains(&w)))
+            .map(|dot| dot.at)
+            .collect()
+    };
+    let windows = layout.windows_of(ground);
+    if windows.is_empty() {
+        return vec![(None, dots(None))];
+    }
+    let of = u32::try_from(windows.len()).unwrap_or(u32::MAX);
+    let turn = |w: usize| {
+        let (number, origin) = (layout.window_number(w), layout.windows[w].corner);
+        (Some((w, BedWindow { number, of, origin })), dots(Some(w)))
+    };
+    windows.into_iter().map(turn).collect()
+}
+
+/// The outline of a piece where it lies.
+fn outline(piece: &Piece, placed: &Placed) -> Option<Loop> {
+    Some(placed.pose.on_loop(piece.turns.design(placed.stance)?.shape.outline()))
 }
 
 fn file(
@@ -180,7 +227,9 @@ fn file(
     format: Format,
     dxf: Dxf,
 ) -> CutFile {
-    let stem = format!("{}-{}", desk::file_name(&plan.sheet), plan.process);
+    let window = plan.window.map_or(String::new(), |w| format!("-w{}", w.number));
+    let sheet = desk::file_name(&plan.sheet);
+    let stem = format!("{sheet}{window}-{}", plan.process);
     let (name, text) = match (format, dxf) {
         (Format::Svg, _) => (format!("{stem}.svg"), cut_svg(plan, manifest, &machine.colours)),
         (Format::Dxf, Dxf::R2000) => {
@@ -194,7 +243,9 @@ fn file(
     CutFile {
         path: lay_folder.join(name),
         text,
-        sheet: plan.sheet.clone(),
+        sheet: plan.window.map_or(plan.sheet.clone(), |w| {
+            format!("{}, window {} of {}", plan.sheet, w.number, w.of)
+        }),
         machine: plan.machine.clone(),
         pieces: plan.rows.len(),
         cut: plan.cut_length(),

@@ -9,13 +9,13 @@ use crate::fault::{Fault, Sources, any_error};
 use crate::geom::{Loop, Seg};
 use crate::job::{Batch, Job, batches, judge, stops, work_out};
 use crate::lay::record::{Heading, Input, Record, to_json};
-use crate::lay::{Effort, Layout, Placed, Progress, Watch, axes, cut_offs, lay, proof};
+use crate::lay::{Dot, Effort, Layout, Placed, Progress, Watch, axes, cut_offs, lay, proof};
 use crate::material::Face;
 use crate::part::Piece;
 use crate::safety;
 use crate::sheet::{Sheet, SheetKind};
 use crate::write::manifest::hash;
-use crate::write::{LaidPiece, lay_picture, to_png};
+use crate::write::{LaidPiece, LayMarks, lay_picture, to_png};
 use indicatif::{ProgressBar, ProgressStyle};
 use rayon::prelude::*;
 use serde_json::{Value, json};
@@ -56,6 +56,9 @@ pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Opti
         return (Answer::refused(faults, sources), None);
     }
     faults.extend(judge(&job, &worked));
+    if any_error(&faults) {
+        return (Answer::refused(faults, sources), None);
+    }
     let laid = match batches(&job, &worked).and_then(|list| lay_all(&job, list, how, show)) {
         Ok(laid) => laid,
         Err(more) => {
@@ -153,6 +156,12 @@ fn without_spare_grounds(
     let shift = |ground: usize| keeps[..ground].iter().filter(|k| **k).count();
     for placed in &mut layout.placed {
         placed.ground = shift(placed.ground);
+    }
+    for window in &mut layout.windows {
+        window.ground = shift(window.ground);
+    }
+    for dot in &mut layout.dots {
+        dot.ground = shift(dot.ground);
     }
     for left in &mut layout.left {
         left.largest_free = left
@@ -369,6 +378,11 @@ impl Laid {
         })
     }
 
+    /// The layout of a sheet, with the number of its ground.
+    pub(super) fn layout_of(&self, sheet: &Sheet) -> Option<(&Layout, usize)> {
+        self.number_of(sheet).map(|(group, n)| (&self.layouts[group], n))
+    }
+
     /// The sheets that pieces lie on.
     pub(super) fn sheets(&self) -> Vec<Arc<Sheet>> {
         sheets(self)
@@ -399,7 +413,17 @@ fn picture(job: &Job, laid: &Laid, sheet: &Sheet, number: u32) -> crate::write::
     let mut footer = vec![format!("{machine}{up}")];
     footer.extend(legend(&names, &pieces));
     footer.extend(job.materials.get(&sheet.material).and_then(safety::not_for_laser));
-    lay_picture(sheet, &lying, &title, &footer)
+    lay_picture(sheet, &lying, &marks(laid, sheet), &title, &footer)
+}
+
+/// The bed windows and register dots of a sheet, as they are drawn.
+fn marks(laid: &Laid, sheet: &Sheet) -> LayMarks {
+    let Some((layout, ground)) = laid.layout_of(sheet) else { return LayMarks::default() };
+    let window = |w: usize| (layout.window_number(w).to_string(), layout.windows[w].bounds);
+    LayMarks {
+        windows: layout.windows_of(ground).into_iter().map(window).collect(),
+        dots: layout.dots.iter().filter(|d| d.ground == ground).map(|d| d.at).collect(),
+    }
 }
 
 /// Names of the parts whose pieces are too small for their whole address, each with the letters that stand for it.
@@ -488,6 +512,7 @@ fn tell(
         answer.line("stopped before the effort was spent: another run may give another lay");
     }
     faults.extend(left_out(job, laid));
+    faults.extend(lost_dots(laid));
     let short = faults.iter().any(|f| f.code == "E31");
     answer.outcome = match outcome_of(&faults) {
         Outcome::Held => Outcome::Held,
@@ -549,11 +574,13 @@ fn sheet_rows(laid: &Laid, answer: &mut Answer) -> Vec<Value> {
             let list = cut_offs(&laid.batches[group].group, &laid.layouts[group]);
             list.into_iter().find(|cut| cut.ground == n)
         });
+        let windows = laid.layout_of(&sheet).map_or(0, |(layout, n)| layout.windows_of(n).len());
+        let bed = if windows > 0 { format!(", {windows} bed windows") } else { String::new() };
         let roll = cut
             .filter(|_| sheet.kind == SheetKind::Cloth)
             .map_or(String::new(), |cut| format!(", {}", taken(cut, sheet.kind)));
         answer.line(format!(
-            "{:<8} {:<14} {:>4} pieces, {:>3.0} % of the sheet, within {:.0} x {:.0} mm{roll}{in_holes}{back}",
+            "{:<8} {:<14} {:>4} pieces, {:>3.0} % of the sheet, within {:.0} x {:.0} mm{roll}{bed}{in_holes}{back}",
             sheet.id,
             batch.map_or("", |b| b.machine.as_str()),
             pieces.len(),
@@ -561,7 +588,7 @@ fn sheet_rows(laid: &Laid, answer: &mut Answer) -> Vec<Value> {
             room.width(),
             room.height(),
         ));
-        let mut row = json!({ "sheet": sheet.id, "pieces": pieces.len(), "share": share, "within-mm": [room.width(), room.height()], "guests": guests, "cut-off-mm": cut.map(|cut| cut.length) });
+        let mut row = json!({ "sheet": sheet.id, "pieces": pieces.len(), "share": share, "within-mm": [room.width(), room.height()], "guests": guests, "windows": windows, "cut-off-mm": cut.map(|cut| cut.length) });
         if let Some((group, n)) = number
             && let Some(beside) = laid.beside.get(group)
             && beside.cut.is_some_and(|cut| cut.ground == n)
@@ -573,6 +600,45 @@ fn sheet_rows(laid: &Laid, answer: &mut Answer) -> Vec<Value> {
         rows.push(row);
     }
     rows
+}
+
+/// W46: sheets and bed windows that have no two register dots, or none that were cut before.
+fn lost_dots(laid: &Laid) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    for sheet in sheets(laid) {
+        let Some((layout, ground)) = laid.layout_of(&sheet) else { continue };
+        let dots: Vec<&Dot> = layout.dots.iter().filter(|d| d.ground == ground).collect();
+        let windows = layout.windows_of(ground);
+        if dots.len() < 2 {
+            faults.push(
+                Fault::warning("W46", format!("{} has no room for two register dots", sheet.id))
+                    .at(&sheet.place)
+                    .cure("once it is moved it can only be found again by its edge: leave more waste, or mark it by hand"),
+            );
+            continue;
+        }
+        let strangers = layout.strangers();
+        let alone: Vec<String> = windows
+            .iter()
+            .filter(|w| strangers.contains(w))
+            .map(|w| layout.window_number(*w).to_string())
+            .collect();
+        if !alone.is_empty() {
+            faults.push(
+                Fault::warning(
+                    "W46",
+                    format!(
+                        "bed windows {} of {} share no two register dots with one cut before",
+                        alone.join(", "),
+                        sheet.id
+                    ),
+                )
+                .at(&sheet.place)
+                .cure("lay the sheet by its edge for these, or try another --seed or a larger gap"),
+            );
+        }
+    }
+    faults
 }
 
 /// Pieces without a place, one fault for each part and size.

@@ -3,8 +3,9 @@
 use super::Job;
 use super::words::places;
 use crate::fault::{Fault, any_error};
-use crate::geom::tolerance;
+use crate::geom::{Vec2, tolerance};
 use crate::lay::{Ground, Group};
+use crate::machine::Machine;
 use crate::material::{CutSetting, Material};
 use crate::part::{Grain, Part, Size, pieces};
 use std::sync::Arc;
@@ -141,12 +142,27 @@ fn group(job: &Job, material: &Material, machine: &str, setting: &CutSetting) ->
         .map(|sheet| Ground {
             sheet: Arc::new(sheet.clone()),
             edge: setting.edge.max(sheet.edge.unwrap_or(0.0)) + setting.kerf() / 2.0,
+            window: None,
         })
-        .collect();
+        .collect::<Vec<_>>();
+    let window = job.machine(machine).map(|m| reach(m, setting)).filter(|reach| {
+        grounds
+            .iter()
+            .map(|g| g.sheet.outline.bounds())
+            .any(|b| b.width() > reach.x || b.height() > reach.y)
+    });
     Group {
         pieces: Vec::new(),
         grounds,
         apart: setting.gap + setting.kerf(),
         hard_edges: job.machine(machine).is_some_and(|m| m.laser.is_some()),
+        window,
     }
+}
+
+/// How far apart true lines may lie on a machine's bed (mm), along x and y: its margin and the width of the cut taken
+/// off.
+fn reach(machine: &Machine, setting: &CutSetting) -> Vec2 {
+    let clear = |length: f64, kerf: f64| (length - 2.0 * machine.margin - kerf).max(0.0);
+    Vec2::new(clear(machine.width, setting.kerf_x), clear(machine.depth, setting.kerf_y))
 }

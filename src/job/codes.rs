@@ -100,7 +100,10 @@ pub const CODES: &[(&str, &str)] = &[
     ("W30", "several machines may want one sheet"),
     ("W31", "some pieces have no place in a lay"),
     ("W32", "laser files of an earlier cut are there although the material is now held back"),
-    ("W33", "a sheet is larger than the machine's bed"),
+    (
+        "W33",
+        "a piece fits the machine's bed only at a turn that it may not take, or its sheet only the other way about",
+    ),
     ("W34", "two boards' holes hardly meet"),
     ("W35", "a hole has no partner on the opposite board, or more than one"),
     ("W36", "a sheet has readings outside the thickness that a part asks for"),
@@ -113,6 +116,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("W43", "a thickness that a part says is not its material's"),
     ("W44", "a mate has measures of its own"),
     ("W45", "pieces of a material measure more than its sheets"),
+    ("W46", "a sheet or a bed window has no two register dots to be found again by"),
     ("W50", "a sheet stands both in the job and in the stock record"),
 ];
 

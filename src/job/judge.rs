@@ -3,6 +3,7 @@
 
 use super::Job;
 use super::batch::{Batch, Worked};
+use super::beds::beds;
 use super::words::places;
 use crate::fault::Fault;
 use crate::geom::tolerance::SLACK;
@@ -67,7 +68,7 @@ pub fn short(job: &Job, batches: &[Batch]) -> Vec<Fault> {
 
 /// Everything to look at in a job that has been worked out.
 pub fn judge(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
-    let mut faults = beds(job);
+    let mut faults = beds(job, worked);
     faults.extend(corners(job, worked));
     faults.extend(punches(job, worked));
     faults.extend(webs(job, worked));
@@ -199,44 +200,6 @@ fn sides(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
 fn is_alike(member: &Member) -> bool {
     let dots: Vec<(Point, f64)> = member.punches.iter().map(|p| (p.at, p.diameter)).collect();
     is_mirror_alike(&member.shape, Marks { lines: &member.creases, dots: &dots }, ALIKE)
-}
-
-/// Sheets larger than the bed of the machine that may cut them.
-fn beds(job: &Job) -> Vec<Fault> {
-    let mut faults = Vec::new();
-    for (material, machine) in met(job) {
-        let Some(machine) = job.machine(machine) else { continue };
-        let (wide, deep) =
-            (machine.width - 2.0 * machine.margin, machine.depth - 2.0 * machine.margin);
-        for sheet in job.sheets.iter().filter(|s| s.material == material) {
-            let b = sheet.outline.bounds();
-            let other = sheet.cut_with.as_ref().is_some_and(|name| *name != machine.key);
-            if other || (b.width() <= wide && b.height() <= deep) {
-                continue;
-            }
-            let turned = b.width() <= deep && b.height() <= wide;
-            let cure = if turned {
-                "turned by a quarter it fits: give its length and width, or its corners, the other way about"
-            } else {
-                "pieces beyond the bed will be refused: cut the sheet down, or use another machine"
-            };
-            faults.push(
-                Fault::warning(
-                    "W33",
-                    format!(
-                        "{} is {:.0} x {:.0} mm, the bed of {} takes {wide:.0} x {deep:.0} mm",
-                        sheet.id,
-                        b.width(),
-                        b.height(),
-                        machine.key
-                    ),
-                )
-                .at(&sheet.place)
-                .cure(cure),
-            );
-        }
-    }
-    faults
 }
 
 /// Sharp inside corners that a round cut leaves uncut by more than a twentieth of a millimetre.

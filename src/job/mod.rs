@@ -10,6 +10,7 @@
 //! A profile is looked for beside the job, then among the user's own, then among the built-in ones.
 
 mod batch;
+mod beds;
 mod builtin;
 mod check;
 mod codes;

@@ -31,9 +31,12 @@ pub struct Extra {
     pub area: f64,
 }
 
-/// What could be cut besides, the largest pieces first.
+/// What could be cut besides, the largest pieces first; nothing is told of a sheet that is cut in bed windows.
 pub fn extras(group: &Group, layout: &Layout) -> Vec<Extra> {
     let Some(cut) = last_cut_off(group, layout) else { return Vec::new() };
+    if !layout.windows_of(cut.ground).is_empty() {
+        return Vec::new();
+    }
     let Some(short) = before(&group.grounds[cut.ground], cut) else { return Vec::new() };
     let task = Task::new(group);
     let cores = lying(group, layout, cut.ground);
@@ -70,7 +73,7 @@ fn before(ground: &Ground, cut: CutOff) -> Option<Ground> {
         let outline = rectangle(at, rest.width(), rest.height(), 0.0).ok()?;
         sheet.flaws.push(Flaw { why: "beyond the cut".to_owned(), outline });
     }
-    Some(Ground { sheet: Arc::new(sheet), edge: ground.edge })
+    Some(Ground { sheet: Arc::new(sheet), edge: ground.edge, window: None })
 }
 
 /// The cores of everything that lies on a ground, guests left to their hosts.
@@ -123,7 +126,7 @@ fn fill(
             room.add(&lies);
         }
         let pose = body.pose_at(p);
-        made.push(Placed { piece, ground: cut.ground, host: None, stance, pose });
+        made.push(Placed { piece, ground: cut.ground, host: None, stance, pose, window: None });
     }
     made
 }
@@ -132,6 +135,8 @@ fn fill(
 fn proven(group: &Group, layout: &Layout, piece: usize, more: Vec<Placed>) -> usize {
     let (mut group, mut layout) = (group.clone(), layout.clone());
     let first = group.pieces.len();
+    // Register dots would be set anew.
+    layout.dots.clear();
     for (n, mut placed) in (1..).zip(more) {
         let mut one = group.pieces[piece].clone();
         one.address = Address { spare: 1_000_000 + n, ..one.address };

@@ -233,8 +233,14 @@ impl Work<'_, '_, '_> {
     fn put(&mut self, piece: usize, site: usize, stance: usize, body: &Body, p: Point) {
         let at = &mut self.sites[site];
         at.cores.extend(body.cores_at(p));
-        let placed =
-            Placed { piece, ground: at.ground, host: at.host, stance, pose: body.pose_at(p) };
+        let placed = Placed {
+            piece,
+            ground: at.ground,
+            host: at.host,
+            stance,
+            pose: body.pose_at(p),
+            window: None,
+        };
         if !self.purse.is_empty() {
             self.open_holes(&placed);
         }

@@ -5,7 +5,9 @@ use super::choice;
 use super::cut;
 use super::pattern::Aim;
 use super::task::Task;
+use super::windows::{takes, turns_that_fit};
 use crate::geom::Vec2;
+use crate::part::Turns;
 use crate::sheet::SheetKind;
 
 /// Pieces of one lot that are laid in one go.
@@ -42,6 +44,29 @@ pub(crate) struct Manner {
 
 const QUARTERS: [f64; 4] = [0.0, 90.0, 180.0, 270.0];
 
+/// Quarter turns, and those at which pieces that turn freely fit a bed window only aslant.
+fn slants(task: &Task<'_>) -> Vec<f64> {
+    let mut made = QUARTERS.to_vec();
+    let Some((reach, ground)) = task.group.window.zip(task.group.grounds.first()) else {
+        return made;
+    };
+    let firsts = task.lots.iter().filter_map(|lot| lot.wanted.first().or(lot.spares.first()));
+    for piece in firsts.map(|first| &task.group.pieces[*first]) {
+        let Turns::Free(design) = &piece.turns else { continue };
+        let lies = |turn: &f64| takes(reach, &design.shape, ground.sheet.grain + turn);
+        if QUARTERS.iter().any(lies) {
+            continue;
+        }
+        if let Some((first, last)) = turns_that_fit(reach, &design.shape) {
+            let slant = f64::midpoint(first, last) - ground.sheet.grain;
+            if made.iter().all(|other| (other - slant).abs() > 1e-9) {
+                made.push(slant);
+            }
+        }
+    }
+    made
+}
+
 impl Manner {
     /// The plain manner: large before small, along x, blocks where they can be had.
     pub(crate) fn plain(task: &Task<'_>, seed: u64, tries: usize) -> Manner {
@@ -49,7 +74,7 @@ impl Manner {
         Manner {
             seed,
             aims: vec![aim; task.fields.len()],
-            slants: QUARTERS.to_vec(),
+            slants: slants(task),
             order: (0..task.fields.len()).collect(),
             spares_last: false,
             by_couples: false,
@@ -112,7 +137,7 @@ impl Manner {
             choice::shuffle(task, &mut made.order, &mut chance);
         }
         if fresh || chance.share() < 0.3 {
-            made.slants = QUARTERS.to_vec();
+            made.slants = slants(task);
             if chance.share() < 0.6 {
                 let slant = chance.between(0.0, 90.0);
                 made.slants.extend(QUARTERS.map(|q| q + slant));

@@ -12,6 +12,7 @@ mod chance;
 mod choice;
 mod couples;
 mod cut;
+mod dots;
 mod extras;
 mod fill;
 mod free;
@@ -29,12 +30,14 @@ mod search;
 mod separate;
 mod task;
 mod touching;
+mod windows;
 
 pub use axes::{Axes, Axis, AxisTold, aside, axes};
 pub use cut::{CutOff, cut_offs, last_cut_off};
 pub use extras::{Extra, extras};
+pub use windows::{takes, turns_that_fit};
 
-use crate::geom::{Point, Pose};
+use crate::geom::{Point, Pose, Rect, Vec2, tolerance};
 use crate::part::Piece;
 use crate::sheet::Sheet;
 use std::sync::Arc;
@@ -46,6 +49,8 @@ pub struct Ground {
     pub sheet: Arc<Sheet>,
     /// Least distance from a piece's true line to the sheet's edge or a flaw (mm): edge plus half the kerf.
     pub edge: f64,
+    /// The part of the sheet in which pieces must stay whole; none where the machine reaches all of it.
+    pub window: Option<Rect>,
 }
 
 /// Pieces that are laid together, and what they may be laid on.
@@ -59,6 +64,20 @@ pub struct Group {
     pub apart: f64,
     /// Whether the cut hardens edges, so that soft pieces stay out of other pieces' holes.
     pub hard_edges: bool,
+    /// What the machine reaches at once (mm, along x and y) where some sheet is larger: the bed less its margin and
+    /// the kerf.
+    pub window: Option<Vec2>,
+}
+
+impl Group {
+    /// What the machine reaches at once, where a sheet is larger than that.
+    pub fn reach(&self, ground: usize) -> Option<Vec2> {
+        let reach = self.window?;
+        let b = self.grounds.get(ground)?.sheet.outline.bounds();
+        let over =
+            b.width() > reach.x + tolerance::SLACK || b.height() > reach.y + tolerance::SLACK;
+        over.then_some(reach)
+    }
 }
 
 /// How hard to try, and from where.
@@ -92,6 +111,38 @@ pub struct Placed {
     pub stance: usize,
     /// Where it lies on the sheet.
     pub pose: Pose,
+    /// Index of the bed window in which it lies.
+    pub window: Option<usize>,
+}
+
+/// A part of a sheet that is cut at once because the sheet is larger than the machine's bed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Window {
+    /// Index of the ground.
+    pub ground: usize,
+    /// The box in which its pieces lie whole; no two boxes of a sheet overlap.
+    pub bounds: Rect,
+    /// Where the lower left corner of what the machine reaches comes to lie on the sheet. Pieces and register dots of
+    /// the window lie within reach.
+    pub corner: Point,
+}
+
+/// A register dot: a small mark in the waste that stays with the sheet, by which the sheet is found again.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Dot {
+    /// Index of the ground.
+    pub ground: usize,
+    /// Where it lies.
+    pub at: Point,
+    /// The bed windows in whose files it stands, by index; none where the whole sheet is cut at once.
+    pub windows: Vec<usize>,
+}
+
+impl Dot {
+    /// Half the width of the mark (mm).
+    pub const RADIUS: f64 = 1.0;
+    /// What more is kept clear round it (mm).
+    pub const CLEAR: f64 = 0.5;
 }
 
 /// A piece that found no place.
@@ -114,10 +165,39 @@ pub struct Layout {
     pub placed: Vec<Placed>,
     /// Pieces without a place.
     pub left: Vec<LeftOut>,
+    /// The bed windows, sheet by sheet, in the order in which they are cut.
+    pub windows: Vec<Window>,
+    /// Register dots, sheet by sheet.
+    pub dots: Vec<Dot>,
     /// Evaluations spent.
     pub spent: u64,
     /// Whether it was stopped before the effort was spent.
     pub stopped: bool,
+}
+
+impl Layout {
+    /// The number of a bed window on its sheet, from 1.
+    pub fn window_number(&self, window: usize) -> u32 {
+        let Some(it) = self.windows.get(window) else { return 0 };
+        let before = self.windows[..=window].iter().filter(|w| w.ground == it.ground);
+        u32::try_from(before.count()).unwrap_or(u32::MAX)
+    }
+
+    /// The bed windows, by index, that share no two register dots with one cut before; the first of a sheet is none of
+    /// them.
+    pub fn strangers(&self) -> Vec<usize> {
+        let is_known = |w: usize| {
+            let shared =
+                |dot: &&Dot| dot.windows.contains(&w) && dot.windows.iter().any(|v| *v < w);
+            self.dots.iter().filter(shared).count() >= 2
+        };
+        (0..self.windows.len()).filter(|w| self.window_number(*w) > 1 && !is_known(*w)).collect()
+    }
+
+    /// The bed windows of a ground, by index, in cutting order.
+    pub fn windows_of(&self, ground: usize) -> Vec<usize> {
+        (0..self.windows.len()).filter(|w| self.windows[*w].ground == ground).collect()
+    }
 }
 
 /// How far the search is.
@@ -157,9 +237,10 @@ impl Watch for Patient {
 /// Lays a group: every piece placed once, or left out with the largest place that is still free.
 ///
 /// The same group, effort and seed give the same layout, whatever the number of threads; a watch that stops it gets
-/// the best so far. What comes back has been proven.
+/// the best so far. What comes back has been proven. Sheets that are larger than what the machine reaches are laid in
+/// bed windows; every sheet gets register dots where it has room for them.
 pub fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
-    search::lay(group, effort, watch)
+    windows::lay(group, effort, watch)
 }
 
 #[cfg(test)]

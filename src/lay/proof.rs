@@ -3,7 +3,9 @@
 //! Takes a group and a layout from anywhere; trusts neither the search nor its kernel and shares no code with them:
 //! every distance is measured between the lines and arcs as they will be cut.
 
+mod dots;
 mod stock;
+mod windows;
 
 use super::{Group, Layout, Placed, touching};
 use crate::geom::{
@@ -11,6 +13,8 @@ use crate::geom::{
 };
 use crate::part::Turns;
 use std::fmt;
+use std::sync::Arc;
+
 pub(super) use stock::{Stock, stock};
 
 /// What a layout was measured to keep.
@@ -35,6 +39,8 @@ pub struct Breach {
     pub piece: usize,
     /// The other piece, where there are two.
     pub other: Option<usize>,
+    /// The register dot, where it is one that is wrong.
+    pub dot: Option<usize>,
     /// In words, with addresses and figures.
     pub text: String,
 }
@@ -71,6 +77,10 @@ pub enum BreachKind {
     Couple,
     /// A piece whose edge must stay soft lies in a hole with a hardened edge.
     Soft,
+    /// A bed window is larger than what the machine reaches, overlaps another, or does not hold its pieces.
+    Window,
+    /// A register dot lies where no dot may lie.
+    Dot,
 }
 
 impl fmt::Display for Breach {
@@ -96,18 +106,37 @@ impl Breach {
 pub fn prove(group: &Group, layout: &Layout) -> Result<Proof, Vec<Breach>> {
     let mut at = Proving { group, breaches: Vec::new(), proof: Proof::default() };
     at.each_once(layout);
+    at.windows(layout);
     let mut laid: Vec<Laid<'_>> = Vec::new();
     for placed in &layout.placed {
         laid.extend(at.lies_lawfully(placed));
     }
+    at.in_windows(layout, &laid);
     for ground in 0..group.grounds.len() {
-        let here: Vec<&Laid<'_>> = laid.iter().filter(|l| l.placed.ground == ground).collect();
+        // Several grounds may be windows of one sheet.
+        let is_same =
+            |other: usize| Arc::ptr_eq(&group.grounds[other].sheet, &group.grounds[ground].sheet);
+        if (0..ground).any(is_same) {
+            continue;
+        }
+        let here: Vec<&Laid<'_>> = laid.iter().filter(|l| is_same(l.placed.ground)).collect();
         at.within_sheet(ground, &here);
         at.pairs(&here);
         at.hosts(&here);
     }
     at.stock(layout, &laid);
+    at.dots(layout, &laid);
     if at.breaches.is_empty() { Ok(at.proof) } else { Err(at.breaches) }
+}
+
+/// The register dots, by index, with which the proof finds fault; nothing else is looked at.
+pub(super) fn wrong_dots(group: &Group, layout: &Layout) -> Vec<usize> {
+    let mut at = Proving { group, breaches: Vec::new(), proof: Proof::default() };
+    let laid: Vec<Laid<'_>> =
+        layout.placed.iter().filter_map(|placed| at.lies_lawfully(placed)).collect();
+    at.breaches.clear();
+    at.dots(layout, &laid);
+    at.breaches.iter().filter_map(|breach| breach.dot).collect()
 }
 
 /// A piece where it lies.
@@ -136,7 +165,7 @@ impl Proving<'_> {
             Some(other) => format!("{} and {} {what}", self.name(piece), self.name(other)),
             None => format!("{} {what}", self.name(piece)),
         };
-        self.breaches.push(Breach { kind, piece, other, text });
+        self.breaches.push(Breach { kind, piece, other, dot: None, text });
     }
 
     fn each_once(&mut self, layout: &Layout) {
@@ -212,7 +241,7 @@ impl Proving<'_> {
 
     fn within_sheet(&mut self, ground: usize, laid: &[&Laid<'_>]) {
         let edge = self.group.grounds[ground].edge;
-        let sheet = std::sync::Arc::clone(&self.group.grounds[ground].sheet);
+        let sheet = Arc::clone(&self.group.grounds[ground].sheet);
         let rim: Vec<(Rect, Seg)> =
             sheet.outline.segs().into_iter().map(|s| (s.bounds(), s)).collect();
         for it in laid {

@@ -1,8 +1,8 @@
 //! From a record back to layouts, against the groups at hand.
 
-use super::record::{LeftRow, PieceRow, Record, UNTRIED, sheet_row};
-use super::{Group, Layout, LeftOut, Placed};
-use crate::geom::{Point, Pose};
+use super::record::{DotRow, LeftRow, PieceRow, Record, UNTRIED, WindowRow, sheet_row};
+use super::{Dot, Group, Layout, LeftOut, Placed, Window};
+use crate::geom::{Point, Pose, Rect};
 use crate::part::Turns;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// # Errors
 /// Everything in which the record and the job differ, in words: a piece that is missing, doubled or foreign, a sheet
 /// that has changed or is not there, a distance, material or machine that is another one, a stance the piece does not
-/// have. Register dots and bed windows are refused: this form knows none yet.
+/// have, a bed window that is not there.
 pub fn layouts(
     record: &Record,
     groups: &[Group],
@@ -22,7 +22,6 @@ pub fn layouts(
     let mut at = Reading::new(groups);
     at.compare_groups(record);
     at.compare_names(record, names);
-    at.nothing_unknown(record);
     at.compare_sheets(record);
     let mut layouts: Vec<Layout> = groups
         .iter()
@@ -36,8 +35,18 @@ pub fn layouts(
             }
         })
         .collect();
+    for row in &record.windows {
+        if let Some((group, window)) = at.window(row, &layouts) {
+            layouts[group].windows.push(window);
+        }
+    }
+    for row in &record.dots {
+        if let Some((group, dot)) = at.dot(row, &layouts) {
+            layouts[group].dots.push(dot);
+        }
+    }
     for row in &record.pieces {
-        if let Some((group, placed)) = at.placed(row) {
+        if let Some((group, placed)) = at.placed(row, &layouts) {
             layouts[group].placed.push(placed);
         }
     }
@@ -92,6 +101,13 @@ impl<'a> Reading<'a> {
                     row.material, row.apart, group.apart
                 ));
             }
+            let bits = |size: [f64; 2]| size.map(f64::to_bits);
+            if row.reach.map(bits) != group.window.map(|w| bits([w.x, w.y])) {
+                self.faults.push(format!(
+                    "{}: laid for a bed of another size than that of {} now",
+                    row.material, row.machine
+                ));
+            }
         }
     }
 
@@ -112,24 +128,6 @@ impl<'a> Reading<'a> {
                         "group {number} was laid for the {what} {then}, in the job it is {now}"
                     ));
                 }
-            }
-        }
-    }
-
-    /// What this version never writes and would not cut.
-    fn nothing_unknown(&mut self, record: &Record) {
-        if !record.dots.is_empty() {
-            self.faults.push(format!(
-                "{} register dots are in the record; this version knows none",
-                record.dots.len()
-            ));
-        }
-        for row in &record.pieces {
-            if let Some(window) = row.window {
-                self.faults.push(format!(
-                    "{} lies in bed window {window}; this version knows none",
-                    row.address
-                ));
             }
         }
     }
@@ -177,7 +175,56 @@ impl<'a> Reading<'a> {
         Some(found)
     }
 
-    fn placed(&mut self, row: &PieceRow) -> Option<(usize, Placed)> {
+    /// The ground of a sheet, with its group.
+    fn sheet(&mut self, id: &str, what: &str) -> Option<(usize, usize)> {
+        let found = self.sheets.get(id).copied();
+        if found.is_none() {
+            self.faults.push(format!("{what} is on sheet {id}, which is not there"));
+        }
+        found
+    }
+
+    fn window(&mut self, row: &WindowRow, layouts: &[Layout]) -> Option<(usize, Window)> {
+        let (group, ground) = self.sheet(&row.sheet, &format!("bed window {}", row.number))?;
+        let wanted = layouts[group].windows_of(ground).len() + 1;
+        if u32::try_from(wanted) != Ok(row.number) {
+            let (sheet, number) = (&row.sheet, row.number);
+            self.faults
+                .push(format!("window {number} of {sheet} stands where window {wanted} should"));
+            return None;
+        }
+        let bounds = Rect { x0: row.x0, y0: row.y0, x1: row.x1, y1: row.y1 };
+        let corner = Point::new(row.corner_x, row.corner_y);
+        Some((group, Window { ground, bounds, corner }))
+    }
+
+    fn dot(&mut self, row: &DotRow, layouts: &[Layout]) -> Option<(usize, Dot)> {
+        let (group, ground) = self.sheet(&row.sheet, "a register dot")?;
+        let mut windows = Vec::new();
+        for number in &row.windows {
+            windows.push(self.numbered(&layouts[group], ground, *number, "a register dot")?);
+        }
+        Some((group, Dot { ground, at: Point::new(row.x, row.y), windows }))
+    }
+
+    /// The index of a window by its number on a sheet.
+    fn numbered(
+        &mut self,
+        layout: &Layout,
+        ground: usize,
+        number: u32,
+        what: &str,
+    ) -> Option<usize> {
+        let index = usize::try_from(number).ok().and_then(|n| n.checked_sub(1));
+        let found = index.and_then(|n| layout.windows_of(ground).get(n).copied());
+        if found.is_none() {
+            self.faults
+                .push(format!("{what} is in bed window {number}, which its sheet does not have"));
+        }
+        found
+    }
+
+    fn placed(&mut self, row: &PieceRow, layouts: &[Layout]) -> Option<(usize, Placed)> {
         let (group, piece) = self.piece(&row.address)?;
         let mut fault = |what: String| {
             self.faults.push(format!("{} {what}", row.address));
@@ -209,12 +256,17 @@ impl<'a> Reading<'a> {
         let Some(stance) = stance else {
             return fault(format!("has no stance of {:?} degrees to the grain", row.stance));
         };
+        let window = match row.window {
+            None => None,
+            Some(number) => Some(self.numbered(&layouts[group], ground, number, &row.address)?),
+        };
         let placed = Placed {
             piece,
             ground,
             host,
             stance,
             pose: Pose { x: row.x, y: row.y, turn: row.turn, mirrored: row.mirrored },
+            window,
         };
         Some((group, placed))
     }

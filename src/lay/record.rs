@@ -45,6 +45,8 @@ pub struct Record {
     pub sheets: Vec<SheetRow>,
     /// The pieces in their places.
     pub pieces: Vec<PieceRow>,
+    /// The bed windows, sheet by sheet, in the order in which they are cut.
+    pub windows: Vec<WindowRow>,
     /// Register dots.
     pub dots: Vec<DotRow>,
     /// The pieces without a place.
@@ -71,6 +73,8 @@ pub struct GroupRow {
     pub machine: String,
     /// Least distance between two pieces (mm).
     pub apart: f64,
+    /// What the machine reaches at once (mm, along x and y), where a sheet is larger.
+    pub reach: Option<[f64; 2]>,
     /// Evaluations spent.
     pub spent: u64,
     /// Whether it was stopped.
@@ -105,7 +109,7 @@ pub struct PieceRow {
     pub address: String,
     /// The sheet.
     pub sheet: String,
-    /// The bed window.
+    /// Number of the bed window on its sheet, from 1.
     pub window: Option<u32>,
     /// Address of the piece in whose hole it lies.
     pub host: Option<String>,
@@ -121,6 +125,28 @@ pub struct PieceRow {
     pub stance: Option<f64>,
 }
 
+/// A bed window.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WindowRow {
+    /// The sheet.
+    pub sheet: String,
+    /// Its number on the sheet, from 1.
+    pub number: u32,
+    /// The box in which its pieces lie (mm).
+    pub x0: f64,
+    /// See `x0`.
+    pub y0: f64,
+    /// See `x0`.
+    pub x1: f64,
+    /// See `x0`.
+    pub y1: f64,
+    /// Where the lower left corner of what the machine reaches comes to lie on the sheet (mm).
+    pub corner_x: f64,
+    /// See `corner_x`.
+    pub corner_y: f64,
+}
+
 /// A register dot.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -131,6 +157,8 @@ pub struct DotRow {
     pub x: f64,
     /// See `x`.
     pub y: f64,
+    /// Numbers of the bed windows in whose files it stands; none where the sheet is cut at once.
+    pub windows: Vec<u32>,
 }
 
 /// A piece without a place.
@@ -211,13 +239,17 @@ impl Record {
             bad.map_or(Ok(()), |v| Err(format!("{what}: the figure {v} is out of range")))
         };
         for group in &self.groups {
-            check(&group.material, &[group.apart])?;
+            let [x, y] = group.reach.unwrap_or_default();
+            check(&group.material, &[group.apart, x, y])?;
         }
         for sheet in &self.sheets {
             check(&sheet.id, &[sheet.grain, sheet.edge])?;
         }
         for p in &self.pieces {
             check(&p.address, &[p.x, p.y, p.turn, p.stance.unwrap_or(0.0)])?;
+        }
+        for w in &self.windows {
+            check(&w.sheet, &[w.x0, w.y0, w.x1, w.y1, w.corner_x, w.corner_y])?;
         }
         for dot in &self.dots {
             check(&dot.sheet, &[dot.x, dot.y])?;
@@ -243,6 +275,7 @@ impl Record {
             groups: Vec::new(),
             sheets: Vec::new(),
             pieces: Vec::new(),
+            windows: Vec::new(),
             dots: Vec::new(),
             left: Vec::new(),
         };
@@ -252,12 +285,15 @@ impl Record {
                 material: names.0,
                 machine: names.1,
                 apart: group.apart,
+                reach: group.window.map(|w| [w.x, w.y]),
                 spent: layout.spent,
                 stopped: layout.stopped,
             });
             for ground in &group.grounds {
                 record.sheets.push(sheet_row(&ground.sheet, number, ground.edge));
             }
+            record.windows.extend(window_rows(group, layout));
+            record.dots.extend(dot_rows(group, layout));
             record.pieces.extend(piece_rows(group, layout));
             record.left.extend(left_rows(group, layout));
         }
@@ -289,7 +325,7 @@ fn piece_rows(group: &Group, layout: &Layout) -> Vec<PieceRow> {
         Some(PieceRow {
             address: piece.address.to_string(),
             sheet: group.grounds.get(placed.ground)?.sheet.id.clone(),
-            window: None,
+            window: placed.window.map(|w| layout.window_number(w)),
             host: placed.host.and_then(address),
             x: placed.pose.x,
             y: placed.pose.y,
@@ -299,6 +335,34 @@ fn piece_rows(group: &Group, layout: &Layout) -> Vec<PieceRow> {
         })
     };
     layout.placed.iter().filter_map(row).collect()
+}
+
+fn window_rows(group: &Group, layout: &Layout) -> Vec<WindowRow> {
+    let row = |(n, w): (usize, &super::Window)| {
+        Some(WindowRow {
+            sheet: group.grounds.get(w.ground)?.sheet.id.clone(),
+            number: layout.window_number(n),
+            x0: w.bounds.x0,
+            y0: w.bounds.y0,
+            x1: w.bounds.x1,
+            y1: w.bounds.y1,
+            corner_x: w.corner.x,
+            corner_y: w.corner.y,
+        })
+    };
+    layout.windows.iter().enumerate().filter_map(row).collect()
+}
+
+fn dot_rows(group: &Group, layout: &Layout) -> Vec<DotRow> {
+    let row = |dot: &super::Dot| {
+        Some(DotRow {
+            sheet: group.grounds.get(dot.ground)?.sheet.id.clone(),
+            x: dot.at.x,
+            y: dot.at.y,
+            windows: dot.windows.iter().map(|w| layout.window_number(*w)).collect(),
+        })
+    };
+    layout.dots.iter().filter_map(row).collect()
 }
 
 fn left_rows(group: &Group, layout: &Layout) -> Vec<LeftRow> {

@@ -185,7 +185,7 @@ fn finish(group: &Group, task: &Task<'_>, mut trial: Trial, spent: u64, stopped:
             LeftOut { piece: *piece, largest_free, tried }
         })
         .collect();
-    Layout { placed: trial.placed, left, spent, stopped }
+    Layout { placed: trial.placed, left, spent, stopped, ..Layout::default() }
 }
 
 /// Remnants on which next to nothing lies are left alone, if as much finds a place without them; gives the evaluations.

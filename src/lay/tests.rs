@@ -50,9 +50,13 @@ pub(super) fn cloth(length: f64, width: f64) -> Sheet {
 pub(super) fn group(pieces: Vec<Piece>, sheets: Vec<Sheet>, edge: f64, apart: f64) -> Group {
     Group {
         pieces,
-        grounds: sheets.into_iter().map(|sheet| Ground { sheet: Arc::new(sheet), edge }).collect(),
+        grounds: sheets
+            .into_iter()
+            .map(|sheet| Ground { sheet: Arc::new(sheet), edge, window: None })
+            .collect(),
         apart,
         hard_edges: false,
+        window: None,
     }
 }
 

@@ -2,23 +2,30 @@
 
 use super::kerf::cut_line;
 use super::order::{Contour, order};
-use super::rule::{CLEAR, Room, rule};
-use super::{CutPlan, Layer, Motion, Row, Stroke};
+use super::rule::{CLEAR, Room, rule, rule_at};
+use super::{BedWindow, CutPlan, Layer, Motion, Row, Stroke};
 use crate::fault::Fault;
 use crate::geom::{Loop, Point, Rect, Seg, Shape, Vec2, tolerance};
-use crate::lay::Placed;
+use crate::lay::{Dot, Placed};
 use crate::machine::Machine;
 use crate::material::{CutSetting, Material};
 use crate::part::{Piece, Punch};
 use crate::sheet::Sheet;
 
-/// What is to be cut from one sheet.
+/// What is to be cut from one sheet, or from one bed window of it.
 #[derive(Debug, Clone)]
 pub struct Work<'a> {
     /// The sheet.
     pub sheet: &'a Sheet,
     /// Its pieces with their places.
     pub pieces: Vec<(&'a Piece, &'a Placed)>,
+    /// Outlines of the sheet's pieces in other bed windows.
+    pub others: Vec<Loop>,
+    /// The bed window, where the sheet is cut in several. Its origin stands for true lines: the width of the cut is
+    /// not yet allowed for.
+    pub window: Option<BedWindow>,
+    /// Register dots to be marked.
+    pub dots: Vec<Point>,
     /// The machine.
     pub machine: &'a Machine,
     /// The material.
@@ -41,7 +48,7 @@ struct Lying<'a> {
     rounds: Vec<(usize, Punch)>,
 }
 
-/// The plan for one sheet.
+/// The plan for one sheet, or for one bed window of it, whose file begins at the window's own origin.
 ///
 /// # Errors
 /// Pieces that leave the bed, a hole or outline that the cut would swallow or take apart, no room for the rule.
@@ -53,10 +60,16 @@ pub fn plan(work: &Work<'_>) -> Result<CutPlan, Vec<Fault>> {
     if !faults.is_empty() {
         return Err(faults);
     }
-    let bed = bed(work.machine);
+    let window = work.window.map(|window| {
+        let origin = window.origin - Vec2::new(kerf.0, kerf.1) / 2.0;
+        BedWindow { origin, ..window }
+    });
+    let origin = window.map_or(Vec2::ZERO, |window| window.origin.to_vec2());
+    let bed = bed(work.machine) + origin;
     let mut strokes = marks(&lying, &punched);
+    strokes.extend(work.dots.iter().flat_map(|dot| dot_marks(*dot)));
     let mut rows = rows(&lying, &punched);
-    for (i, start) in order(&contours, Point::ORIGIN) {
+    for (i, start) in order(&contours, origin.to_point()) {
         let contour = &contours[i];
         strokes.push(Stroke {
             layer: if contour.outside { Layer::Edges } else { Layer::Holes },
@@ -68,16 +81,8 @@ pub fn plan(work: &Work<'_>) -> Result<CutPlan, Vec<Fault>> {
     if let Some(fault) = outside_bed(work, &strokes, bed) {
         return Err(vec![fault]);
     }
-    let outlines: Vec<Loop> = lying.iter().map(|l| l.shape.outline().clone()).collect();
-    let apart = work.setting.gap + work.setting.kerf();
-    let room = Room { sheet: &work.sheet.outline, bed, pieces: &outlines, apart };
-    let Some(rule) = rule(&room, &work.warnings) else {
-        return Err(vec![
-            Fault::error("E46", format!("no room on {} for the 100 mm rule", work.sheet.id))
-                .at(&work.sheet.place)
-                .cure("leave 110 x 20 mm free beside the sheet or in its waste"),
-        ]);
-    };
+    let mut cautions = work.cautions.clone();
+    let rule = ruled(work, &lying, bed, &mut cautions).map_err(|fault| vec![fault])?;
     strokes.splice(0..0, rule);
     for (stroke, number) in strokes.iter_mut().zip(1..) {
         stroke.number = number;
@@ -85,7 +90,14 @@ pub fn plan(work: &Work<'_>) -> Result<CutPlan, Vec<Fault>> {
             row.strokes.push(number);
         }
     }
-    let page = page(&strokes, &work.sheet.outline);
+    let page = if window.is_some() {
+        for motion in strokes.iter_mut().flat_map(|stroke| &mut stroke.motions) {
+            *motion = motion.moved(-origin);
+        }
+        page(&strokes, Rect::ZERO)
+    } else {
+        page(&strokes, work.sheet.outline.bounds())
+    };
     Ok(CutPlan {
         sheet: work.sheet.id.clone(),
         generation: work.sheet.generation,
@@ -96,9 +108,39 @@ pub fn plan(work: &Work<'_>) -> Result<CutPlan, Vec<Fault>> {
         strokes,
         rows,
         page,
+        window,
+        dots: work.dots.clone(),
         warnings: work.warnings.clone(),
-        cautions: work.cautions.clone(),
+        cautions,
     })
+}
+
+/// The strokes of the rule, where there is room for it.
+fn ruled(
+    work: &Work<'_>,
+    lying: &[Lying<'_>],
+    bed: Rect,
+    cautions: &mut Vec<String>,
+) -> Result<Vec<Stroke>, Fault> {
+    let mut outlines: Vec<Loop> = lying.iter().map(|l| l.shape.outline().clone()).collect();
+    outlines.extend(work.others.iter().cloned());
+    outlines.extend(work.dots.iter().map(|dot| Loop::Circle(*dot, Dot::RADIUS)));
+    let apart = work.setting.gap + work.setting.kerf();
+    let room = Room { sheet: &work.sheet.outline, bed, pieces: &outlines, apart };
+    if let Some(rule) = rule(&room, &work.warnings) {
+        return Ok(rule);
+    }
+    if work.window.is_some() {
+        // A window may be full to its sides; the rule is never cut, and may stand beyond the bed.
+        cautions.push(
+            "the 100 mm rule stands beyond the bed: measure it, then leave layer RULE out"
+                .to_owned(),
+        );
+        return Ok(rule_at(Point::new(bed.x0, bed.y1 + CLEAR), &work.warnings));
+    }
+    Err(Fault::error("E46", format!("no room on {} for the 100 mm rule", work.sheet.id))
+        .at(&work.sheet.place)
+        .cure("leave 110 x 20 mm free beside the sheet or in its waste"))
 }
 
 /// The bed inside its margin, seen from the sheet: its lower left corner lies on the corner of the margin.
@@ -177,6 +219,16 @@ fn swallowed(work: &Work<'_>, it: &Lying<'_>, what: &str, how: &str) -> Fault {
     )
     .at(&work.setting.place)
     .cure("is the kerf right? Else cut it with the knife, or punch it")
+}
+
+/// The cross of a register dot.
+fn dot_marks(at: Point) -> [Stroke; 2] {
+    [Vec2::new(Dot::RADIUS, 0.0), Vec2::new(0.0, Dot::RADIUS)].map(|arm| Stroke {
+        layer: Layer::Dots,
+        address: String::new(),
+        number: 0,
+        motions: vec![Motion::Rapid(at - arm), Motion::Line(at + arm)],
+    })
 }
 
 /// Creases and punch marks, lightly marked before anything is cut.
@@ -270,7 +322,7 @@ fn outside_bed(work: &Work<'_>, strokes: &[Stroke], bed: Rect) -> Option<Fault> 
         })?;
     let wide = b.width() <= bed.width() && b.height() <= bed.height();
     let cure = if wide {
-        "cut the sheet smaller, or use a machine whose bed takes it; bed by bed is not offered yet"
+        "cut the sheet smaller, or use a machine whose bed takes it"
     } else {
         "the piece is larger than the bed: cut it with another machine"
     };
@@ -288,7 +340,7 @@ fn outside_bed(work: &Work<'_>, strokes: &[Stroke], bed: Rect) -> Option<Fault> 
 }
 
 /// Size of the drawing: from the origin to the far corner of everything on it, and a little beyond.
-fn page(strokes: &[Stroke], sheet: &Loop) -> (f64, f64) {
-    let all = strokes.iter().filter_map(stroke_box).fold(sheet.bounds(), |a, b| a.union(b));
+fn page(strokes: &[Stroke], sheet: Rect) -> (f64, f64) {
+    let all = strokes.iter().filter_map(stroke_box).fold(sheet, |a, b| a.union(b));
     ((all.x1 + CLEAR).ceil(), (all.y1 + CLEAR).ceil())
 }

@@ -12,7 +12,7 @@ mod rule;
 pub use build::{Work, plan};
 pub use kerf::{corner_loss, cut_line};
 
-use crate::geom::{Point, Seg};
+use crate::geom::{Point, Seg, Vec2};
 use std::fmt;
 
 /// What a stroke is for; also the name of its layer in every file.
@@ -77,6 +77,21 @@ pub enum Motion {
     Arc(Point, f64),
     /// Cutting once round a circle (centre, radius) from where the tool stands; clockwise if true.
     Circle(Point, f64, bool),
+}
+
+impl Motion {
+    /// The same motion elsewhere.
+    #[must_use]
+    pub fn moved(self, by: Vec2) -> Motion {
+        match self {
+            Motion::Rapid(to) => Motion::Rapid(to + by),
+            Motion::Line(to) => Motion::Line(to + by),
+            Motion::Arc(to, bulge) => Motion::Arc(to + by, bulge),
+            Motion::Circle(center, radius, clockwise) => {
+                Motion::Circle(center + by, radius, clockwise)
+            }
+        }
+    }
 }
 
 /// A run of motions without a break: one line of the plan.
@@ -160,7 +175,18 @@ pub struct Row {
     pub punches: Vec<(Point, f64)>,
 }
 
-/// What a machine does to one sheet.
+/// A bed window of a sheet.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BedWindow {
+    /// Its number, from 1, in cutting order.
+    pub number: u32,
+    /// How many the sheet has.
+    pub of: u32,
+    /// Where the corner of the bed's margin, which is the file's origin, lies on the sheet (mm).
+    pub origin: Point,
+}
+
+/// What a machine does to one sheet, or to one bed window of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CutPlan {
     /// Sheet.
@@ -181,6 +207,10 @@ pub struct CutPlan {
     pub rows: Vec<Row>,
     /// Size of the drawing (mm): the box from the origin that holds sheet and rule.
     pub page: (f64, f64),
+    /// The bed window, where the sheet is cut in several.
+    pub window: Option<BedWindow>,
+    /// Register dots (mm of the sheet).
+    pub dots: Vec<Point>,
     /// Short warnings, drawn beside the rule and told in the manifest, such as why a material is not for a laser.
     pub warnings: Vec<String>,
     /// Cautions for whoever runs the machine, told in the manifest.

@@ -91,18 +91,24 @@ pub(super) fn rule(room: &Room<'_>, texts: &[String]) -> Option<Vec<Stroke>> {
         }
         None
     })?;
-    let shift = Vec2::new(spot.x0, spot.y0);
-    Some(
-        lines
-            .into_iter()
-            .filter(|line| line.len() > 1)
-            .map(|line| {
-                let mut motions = vec![Motion::Rapid(line[0] + shift)];
-                motions.extend(line[1..].iter().map(|p| Motion::Line(*p + shift)));
-                Stroke { layer: Layer::Rule, address: String::new(), number: 0, motions }
-            })
-            .collect(),
-    )
+    Some(moved(lines, Vec2::new(spot.x0, spot.y0)))
+}
+
+/// The strokes with their lower left corner at a point.
+pub(super) fn rule_at(corner: Point, texts: &[String]) -> Vec<Stroke> {
+    moved(block(texts).0, corner.to_vec2())
+}
+
+fn moved(lines: Vec<Vec<Point>>, shift: Vec2) -> Vec<Stroke> {
+    lines
+        .into_iter()
+        .filter(|line| line.len() > 1)
+        .map(|line| {
+            let mut motions = vec![Motion::Rapid(line[0] + shift)];
+            motions.extend(line[1..].iter().map(|p| Motion::Line(*p + shift)));
+            Stroke { layer: Layer::Rule, address: String::new(), number: 0, motions }
+        })
+        .collect()
 }
 
 fn free(room: &Room<'_>, r: &Rect) -> bool {

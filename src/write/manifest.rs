@@ -3,7 +3,8 @@
 //! Takes a plan and the names it belongs to; gives lines of text, alike in every format: in SVG the `<desc>`, in DXF the
 //! comments (group code 999) at its head. A line is `key: value`; a line a piece is
 //! `piece: x …; y …; turn …; mirrored …; strokes …; diameter … | box …; area …; punched …; address …`, the address last
-//! because it is the user's own words and runs to the end of the line. Lengths are millimetres, areas square
+//! because it is the user's own words and runs to the end of the line. Places of pieces, punched holes and register dots
+//! are those on the sheet; a bed window's file has them less the origin that its line `window` tells. Lengths are millimetres, areas square
 //! millimetres, turns degrees. No date and no path, so that bytes repeat.
 //!
 //! # Hashes
@@ -49,6 +50,7 @@ impl Manifest {
             format!("lay: {}", one_line(lay)),
             format!("sheet: {}", one_line(&plan.sheet)),
             format!("generation: {}", plan.generation),
+            window_line(plan),
             format!("material: {}", one_line(&plan.material)),
             format!("machine: {}", one_line(&plan.machine)),
             format!("process: {}", plan.process),
@@ -70,10 +72,15 @@ impl Manifest {
         ));
         lines.extend(plan.warnings.iter().map(|w| format!("warning: {}", one_line(w))));
         lines.extend(plan.cautions.iter().map(|c| format!("caution: {}", one_line(c))));
+        let dots: Vec<String> =
+            plan.dots.iter().map(|p| format!("{} {}", mm(p.x), mm(p.y))).collect();
+        lines.push(format!("dots: {}", none_if_empty(&dots.join(", "))));
         lines.push(format!("pieces: {}", plan.rows.len()));
         lines.extend(plan.rows.iter().map(|row| piece_line(plan, row)));
         lines.push(format!("motions: sha256 {}", motions_hash(plan)));
-        let title = format!("{}, sheet {}", one_line(lay), one_line(&plan.sheet));
+        let window =
+            plan.window.map_or(String::new(), |w| format!(", window {} of {}", w.number, w.of));
+        let title = format!("{}, sheet {}{window}", one_line(lay), one_line(&plan.sheet));
         Manifest { title, lines }
     }
 
@@ -88,6 +95,14 @@ impl Manifest {
         lines.push(format!("body: sha256 {}", hash(body.as_bytes())));
         lines
     }
+}
+
+/// Which part of the sheet the file is for, and where the file's origin lies on the sheet.
+fn window_line(plan: &CutPlan) -> String {
+    plan.window.map_or("window: none".to_owned(), |w| {
+        let (x, y) = (mm(w.origin.x), mm(w.origin.y));
+        format!("window: {} of {}; origin x {x}; y {y}", w.number, w.of)
+    })
 }
 
 /// The last part of a path, as one line.

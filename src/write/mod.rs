@@ -30,7 +30,7 @@ mod svg;
 pub use self::svg::cut_svg;
 pub use dxf::{DxfVersion, cut_dxf};
 pub use manifest::{Manifest, motions_hash};
-pub use picture::{LaidPiece, Picture, lay_picture, part_picture, to_png};
+pub use picture::{LaidPiece, LayMarks, Picture, lay_picture, part_picture, to_png};
 
 #[cfg(test)]
 mod tests;

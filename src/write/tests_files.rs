@@ -91,6 +91,8 @@ fn plan_named(name: &str) -> CutPlan {
             row("slot:1", vec![4, 7], (40.0, 10.0), 378.54),
         ],
         page: (200.0, 100.0),
+        window: None,
+        dots: Vec::new(),
         warnings: vec!["read the papers of machine and material first".to_owned()],
         cautions: vec!["never leave it while it cuts".to_owned()],
     }

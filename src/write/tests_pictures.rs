@@ -1,7 +1,7 @@
 //! Pictures of parts and sheets.
 
 use super::picture::{Dash, Mark, Picture, PictureLayer, palette};
-use super::{LaidPiece, lay_picture, part_picture, to_png};
+use super::{LaidPiece, LayMarks, lay_picture, part_picture, to_png};
 use crate::fault::Place;
 use crate::geom::{Affine, Loop, Point, Pose, Seg, Shape, obround, rectangle};
 use crate::material::Face;
@@ -241,7 +241,13 @@ fn lay() -> Picture {
         "pouch 1–54 (⌀ 38.64), ring 1, facing 31 inner and outer, hinge 2, gasket 1".to_owned(),
         "Look at the place of every flaw on the skin itself before anything is cut.".to_owned(),
     ];
-    lay_picture(&hide(), &laid(), "Thistlewick chapel organ — lay 1, sheet goat-1", &footer)
+    lay_picture(
+        &hide(),
+        &laid(),
+        &LayMarks::default(),
+        "Thistlewick chapel organ — lay 1, sheet goat-1",
+        &footer,
+    )
 }
 
 fn parts() -> Vec<(&'static str, Picture)> {
@@ -348,7 +354,8 @@ fn words_in_pictures_stay_inert() {
     sheet.flaws[0].why = "]]>\n<b>".to_owned();
     let mut pieces = laid();
     pieces[0].label = "<&\"'>".to_owned();
-    let text = lay_picture(&sheet, &pieces, "</title>", &["&x;".to_owned()]).to_svg();
+    let text = lay_picture(&sheet, &pieces, &LayMarks::default(), "</title>", &["&x;".to_owned()])
+        .to_svg();
     let document = roxmltree::Document::parse(&text).expect("well-formed");
     assert!(!document.descendants().any(|n| n.has_tag_name("script") || n.has_tag_name("b")));
 }
@@ -356,7 +363,9 @@ fn words_in_pictures_stay_inert() {
 #[test]
 fn zones_are_dotted_and_say_their_grade() {
     let mut sheet = hide();
-    assert!(!lay_picture(&sheet, &laid(), "goat", &[]).to_svg().contains("grade"));
+    assert!(
+        !lay_picture(&sheet, &laid(), &LayMarks::default(), "goat", &[]).to_svg().contains("grade")
+    );
     sheet.zones = vec![
         crate::sheet::Zone { why: "flank".to_owned(), grade: 3, outline: disk(300.0, 400.0, 90.0) },
         crate::sheet::Zone { why: String::new(), grade: 2, outline: disk(640.0, 250.0, 60.0) },
@@ -365,7 +374,7 @@ fn zones_are_dotted_and_say_their_grade() {
         at: Point::new(420.0, 300.0),
         thickness: Length::from_mm(0.9),
     }];
-    let picture = lay_picture(&sheet, &laid(), "goat", &[]);
+    let picture = lay_picture(&sheet, &laid(), &LayMarks::default(), "goat", &[]);
     let order: Vec<&str> = picture.layers.iter().map(|l| l.name).collect();
     let at = |name: &str| order.iter().position(|n| *n == name).unwrap();
     assert!(at("USED") < at("ZONES") && at("ZONES") < at("EDGES"));
@@ -392,7 +401,7 @@ fn a_width_of_cloth_is_drawn_smaller_and_says_so() {
     cloth.outline = crate::sheet::width_of_cloth(1600.0, 1400.0).expect("a width");
     cloth.flaws = crate::sheet::selvedges(1600.0, 1400.0, 15.0).expect("selvedges");
     cloth.grain = 90.0;
-    let picture = lay_picture(&cloth, &laid(), "pump cloth", &[]);
+    let picture = lay_picture(&cloth, &laid(), &LayMarks::default(), "pump cloth", &[]);
     assert!(picture.width < 1000.0);
     let text = picture.to_svg();
     for words in ["100 mm, scale 1:2", "warp", "selvedge", "grain side up"] {

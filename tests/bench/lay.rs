@@ -3,12 +3,15 @@
 //! `cargo bench --bench lay -- FOLDER [NAME,NAME] [SEED,SEED] [SECONDS]`; the folder may also stand in the environment
 //! variable `POUCHWORK_INSTANCES`. Prints for each instance and seed when the first layout was there, its density, the
 //! density at the end, evaluations and seconds, and the strip's length as a share of what the constructive rounds alone
-//! come to. Files with hides, `bins`, are laid by `leather`. The evaluations are chosen for the seconds wanted. Timings are for people: no test depends on them.
+//! come to. Files with hides, `bins`, are laid by `leather`; of an instance with a `hide` it tells how many disks find
+//! room on it, whole and in bed windows. The evaluations are chosen for the seconds wanted. Timings are for people: no
+//! test depends on them.
 
 #![allow(clippy::print_stdout, reason = "a bench prints")]
 
 mod blanks;
 mod leather;
+mod windows;
 
 use pouchwork::fault::Place;
 use pouchwork::geom::{Loop, Point, Shape};
@@ -75,6 +78,7 @@ fn main() {
         for seed in seeds.split(',').filter_map(|seed| seed.parse().ok()) {
             leather::time(&name, &text, seed);
         }
+        windows::time(&name, &text, &[20_000, 1_000_000]);
         if let Some(strip) = strip(&text) {
             for seed in seeds.split(',').filter_map(|seed| seed.parse().ok()) {
                 time(&name, &strip, seed, seconds);
@@ -187,8 +191,12 @@ fn strip(text: &str) -> Option<Strip> {
         from: None,
         place: Place::head(&Arc::from("strip")),
     };
-    let grounds = vec![Ground { sheet: Arc::new(sheet), edge: 0.0 }];
-    Some(Strip { group: Group { pieces, grounds, apart: 0.0, hard_edges: false }, height, area })
+    let grounds = vec![Ground { sheet: Arc::new(sheet), edge: 0.0, window: None }];
+    Some(Strip {
+        group: Group { pieces, grounds, apart: 0.0, hard_edges: false, window: None },
+        height,
+        area,
+    })
 }
 
 fn outline(data: &Value) -> Option<Loop> {

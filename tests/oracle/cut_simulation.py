@@ -2,6 +2,7 @@
 
     python cut_simulation.py JOB LAYDIR [--allow-missing]
 
+A sheet larger than the bed has a file for each bed window, whose lines are moved to where they lie on the sheet.
 Sheets may lie as drawn, or be moved so that the lower left of their box is at the origin: a sheet passes where all its
 pieces keep clear of its edge and flaws in one of the two, and the line printed says in which.
 
@@ -21,6 +22,7 @@ from shapely.geometry import Polygon
 from shapely.strtree import STRtree
 
 import drawings
+import windows
 from creases import MARK, whole_lines
 from fall_out import Spot, fall_out
 from jobs import read_job
@@ -321,9 +323,18 @@ def check_addresses(lay, wanted, tally):
     tally.check(not strange, f"lay.json has {len(strange)} that nobody wants: {strange[:5]}")
 
 
-def files_of(folder, sheet, process, ending):
-    """The cut files of a sheet with one ending."""
-    return sorted(folder.glob(f"{sheet}-{process}*.{ending}"))
+def files_of(folder, sheet, window, process, ending):
+    """The cut files of a sheet, or of one bed window of it, with one ending."""
+    part = "" if window is None else f"-w{window}"
+    return sorted(folder.glob(f"{sheet}{part}-{process}*.{ending}"))
+
+
+def check_files(folder, sheet, count, process, tally):
+    """No file is there that belongs to no window."""
+    known = {path for n in count for ending in ("svg", "dxf") for path in files_of(folder, sheet, n, process, ending)}
+    there = {path for path in folder.glob(f"{sheet}-w*-{process}*") if path.suffix in (".svg", ".dxf")}
+    strange = sorted(path.name for path in there - known)
+    tally.check(not strange, f"files of windows that are not there: {strange}")
 
 
 def simulate(job_folder, lay_folder, allow_missing=False, say=print):
@@ -362,25 +373,50 @@ def simulate(job_folder, lay_folder, allow_missing=False, say=print):
         if max(map(abs, drawn)) > 1e-6:
             say(f"{name} lies as drawn, its box from x {drawn[0]:.3f} y {drawn[1]:.3f}")
         process = job.machines[part.machine]["machine"]["process"]
-        for ending in ("svg", "dxf"):
-            files = files_of(folder, name, process, ending)
-            if not files and not allow_missing:
-                tally.check(False, f"{name}: no {ending} file for the {process}")
-            for file in files:
-                one_file(file, sheet, lying, cutting.kerf, tally, say)
+        parts = windows.of_sheet(lay, name)
+        windows.check_windows(name, parts, lying, tally)
+        windows.check_dots(name, sheet, lying, cutting, windows.dots_of(lay, name, None), tally)
+        check_files(folder, name, parts, process, tally)
+        for window, row in parts.items():
+            here = lying if window is None else [it for it in lying if it.row.get("window") == window]
+            frame = Frame(sheet, here, cutting.kerf, windows.dots_of(lay, name, window))
+            if row is not None:
+                frame.origin, frame.bed = windows.origin(row, cutting.kerf), windows.bed(job, part.machine)
+            for ending in ("svg", "dxf"):
+                files = files_of(folder, name, window, process, ending)
+                if not files and not allow_missing:
+                    tally.check(False, f"{name}: no {ending} file for the {process}, window {window}")
+                for file in files:
+                    one_file(file, frame, tally, say)
     for words in tally.failures:
         say(f"FAILED {words}")
     return tally
 
 
-def one_file(file, sheet, lying, kerf, tally, say):
+@dataclass
+class Frame:
+    """What a cut file is held against: the sheet, the pieces that lie there, the dots, and the bed of a window."""
+
+    sheet: object
+    lying: list
+    kerf: tuple
+    dots: list
+    origin: object = None
+    bed: tuple | None = None
+
+
+def one_file(file, frame, tally, say):
     """One cut file."""
     try:
         page = drawings.read(file)
     except (drawings.Unread, drawings.ezdxf.DXFError) as why:
         tally.check(False, f"{file.name}: cannot be read: {why}")
         return
-    simulation = Simulation(file.name, page, sheet, lying, kerf, tally)
+    if frame.bed is not None:
+        windows.check_bed(file.name, page, frame.bed, tally)
+        windows.moved(page, frame.origin)
+    windows.check_marks(file.name, page, frame.dots, tally)
+    simulation = Simulation(file.name, page, frame.sheet, frame.lying, frame.kerf, tally)
     simulation.run()
     say(simulation.told())
 

@@ -115,6 +115,9 @@ edge = "6 mm"
 """
 MACHINE = """[machine]
 process = "laser"
+width = "290 mm"
+depth = "330 mm"
+margin = "5 mm"
 smallest-hole = "2 mm"
 """
 
@@ -122,7 +125,14 @@ SLIPS = [
     "kerf on the wrong side", "no kerf", "missing hole", "hole too much", "shifted by 0.05", "mirrored", "doubled",
     "missing piece", "extra piece", "no cross", "cross off", "hole as edge", "over the edge", "on the flaw", "too near",
     "not closed", "circle as chords", "wrong unit", "no stretch", "crease off", "host before guest", "rule short",
-    "strange layer", "lay lacks a piece", "turned", "wrong radius", "mark as cut",
+    "strange layer", "lay lacks a piece", "turned", "wrong radius", "mark as cut", "dot off", "dot lost", "dot doubled",
+    "dot on a piece", "dot shut in",
+]
+# The same job cut in two bed windows: right, and with a slip.
+WINDOWS = "two windows"
+WINDOW_SLIPS = [
+    "two windows, file moved", "two windows, overlapping", "two windows, piece across", "two windows, piece in the other",
+    "two windows, beyond the bed", "two windows, dot lost",
 ]
 
 
@@ -230,6 +240,11 @@ PLACES = {
 }
 
 
+# Register dots, and the bed windows with their corners.
+DOTS = [(125.0, 290.0), (125.0, 8.0)]
+BOXES = [(0, 0, 130, 300), (130.3, 0, 400, 300)]
+
+
 def strokes(slip):
     """Every stroke of the sheet, in cutting order."""
     made = []
@@ -251,6 +266,12 @@ def strokes(slip):
         made.sort(key=lambda s: s.address.startswith("guest"))
     if slip == "strange layer":
         made.append(Stroke("CUT", "", ((300, 100, 0), (320, 100, 0)), False))
+    for x, y in DOTS:
+        x += 0.05 if slip == "dot off" else 0
+        arms = [((x - 1, y, 0), (x + 1, y, 0)), ((x, y - 1, 0), (x, y + 1, 0))]
+        if slip == "dot lost" or (slip == "dot doubled" and y > 200):
+            arms = arms[1:] if slip == "dot lost" else arms * 2
+        made += [Stroke("DOTS", "", arm, False) for arm in arms]
     end = 99.9 if slip == "rule short" else 100
     return [Stroke("RULE", "", ((10, 310, 0), (10 + end, 310, 0)), False), *made]
 
@@ -303,6 +324,40 @@ def write_dxf(path, lines, slip):
     document.saveas(path)
 
 
+FIRST = ("plate:1", "guest:1", "big-ring:1")
+
+
+def write_windows(lay, record, lines, slip):
+    """The same lay in two bed windows, a file each; a window's file begins at its own corner, half a kerf out."""
+    boxes = [list(b) for b in BOXES]
+    if slip.endswith("overlapping"):
+        boxes[0][2] = 131
+    if slip.endswith("across"):
+        boxes[1][0] = 145
+    for row in record["pieces"]:
+        row["window"] = 1 if row["address"] in FIRST else 2
+        if slip.endswith("in the other") and row["address"] == "guest:2":
+            row["window"] = 1
+    corners = [(0, 0), (122, 0)]
+    if slip.endswith("beyond the bed"):
+        corners[1] = (124.5, 0)
+    record["windows"] = [
+        {"sheet": "H-1", "number": n + 1, "corner_x": x, "corner_y": y, **dict(zip(("x0", "y0", "x1", "y1"), b))}
+        for n, (b, (x, y)) in enumerate(zip(boxes, corners))
+    ]
+    for dot in record["dots"]:
+        dot["windows"] = [1, 2]
+    (lay / "lay.json").write_text(json.dumps(record), encoding="utf-8")
+    for n, (x, y) in enumerate(corners):
+        off = 0.05 if slip.endswith("file moved") else 0
+        here = [s for s in lines if not s.address or (s.address in FIRST) == (n == 0)]
+        if slip.endswith("dot lost") and n == 1:
+            here = [s for s in here if s.layer != "DOTS"]
+        here = [pose(s, KERF / 2 - x + off, KERF / 2 - y, 0) for s in here]
+        write_svg(lay / f"H-1-w{n + 1}-laser.svg", here, slip)
+        write_dxf(lay / f"H-1-w{n + 1}-laser.dxf", here, slip)
+
+
 def write(folder, slip):
     """The job with its lay and its files; gives the lay's folder."""
     folder, lay = Path(folder), Path(folder) / "out" / "lay-1"
@@ -320,10 +375,16 @@ def write(folder, slip):
         rows.append({"address": address, "sheet": "H-1", "host": host, "x": x, "y": y, "turn": turn, "mirrored": False})
     if slip == "lay lacks a piece":
         rows = [row for row in rows if row["address"] != "flap:1"]
+    dots = [{"sheet": "H-1", "x": x, "y": y, "windows": []} for x, y in DOTS]
+    if slip in ("dot on a piece", "dot shut in"):
+        dots[0].update(zip("xy", (60.0, 40.0) if slip == "dot on a piece" else (84.0, 190.0)))
     sheet = {"id": "H-1", "group": 0, "generation": 1, "grain": 0.0, "face": "grain", "edge": 6.1}
-    record = {"schema": 1, "seed": 1, "sheets": [sheet], "pieces": rows, "dots": [], "left": []}
-    (lay / "lay.json").write_text(json.dumps(record), encoding="utf-8")
+    record = {"schema": 1, "seed": 1, "sheets": [sheet], "pieces": rows, "windows": [], "dots": dots, "left": []}
     lines = strokes(slip)
+    if slip and slip.startswith(WINDOWS):
+        write_windows(lay, record, lines, slip)
+        return lay
+    (lay / "lay.json").write_text(json.dumps(record), encoding="utf-8")
     write_svg(lay / "H-1-laser.svg", lines, slip)
     write_dxf(lay / "H-1-laser.dxf", lines, slip)
     PLACES.update(saved)

@@ -150,18 +150,19 @@ def try_stretch():
 
 def try_lay():
     """The hand-made lay passes, and every slip in it is found."""
-    for slip in [None, *mock_lay.SLIPS]:
+    for slip in [None, mock_lay.WINDOWS, *mock_lay.SLIPS, *mock_lay.WINDOW_SLIPS]:
         with tempfile.TemporaryDirectory() as folder:
             lay = mock_lay.write(Path(folder) / "job", slip)
             said = []
             tally = cut_simulation.simulate(Path(folder) / "job", lay, say=said.append)
-        if slip is None:
+        if slip in (None, mock_lay.WINDOWS):
             check(f"the right lay passes: {tally.failures}", not tally.failures and tally.passed > 100)
         else:
             check(f"found: {slip}", bool(tally.failures))
             # One slip in one file kind only would be half a test; slips of the lay itself have no file.
-            kinds = {ending for ending in ("svg", "dxf") if any(f"H-1-laser.{ending}" in w for w in tally.failures)}
+            kinds = {ending for ending in ("svg", "dxf") if any(f"-laser.{ending}" in w for w in tally.failures)}
             alone = {"over the edge": set(), "on the flaw": set(), "too near": set()}
+            alone |= {"two windows, overlapping": set(), "two windows, piece across": set()}
             check(f"found in {kinds}: {slip}", kinds == alone.get(slip, {"svg", "dxf"}))
 
 

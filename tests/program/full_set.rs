@@ -2,6 +2,7 @@
 
 use super::{bench, edit, example, files, run};
 use std::collections::BTreeSet;
+use std::path::Path;
 
 #[test]
 fn the_full_set_goes_to_cut_files() {
@@ -26,39 +27,102 @@ fn the_full_set_goes_to_cut_files() {
     for sheet in ["H-3", "C-1", "C-2", "C-3", "L-1", "L-2", "L-3", "L-4"] {
         wanted.extend([format!("{sheet}-laser.svg"), format!("{sheet}-laser.dxf")]);
     }
-    for sheet in ["H-1", "H-2", "L-5", "L-6"] {
+    // The suede is larger than the bed of the small knife.
+    let windows = windows(&job, "H-2");
+    assert!(windows > 1, "{windows}");
+    let suede: Vec<String> = (1..=windows).map(|n| format!("H-2-w{n}")).collect();
+    for sheet in suede.iter().map(String::as_str).chain(["H-1", "L-5", "L-6"]) {
         wanted.extend([format!("{sheet}-knife.svg"), format!("{sheet}-knife.dxf")]);
     }
     assert_eq!(written, wanted);
 }
 
+/// How many bed windows a sheet has in the first lay.
+fn windows(job: &Path, sheet: &str) -> usize {
+    record(job)["windows"].as_array().unwrap().iter().filter(|w| w["sheet"] == sheet).count()
+}
+
+fn record(job: &Path) -> serde_json::Value {
+    let text = std::fs::read_to_string(job.join("out/lay-1/lay.json")).unwrap();
+    serde_json::from_str(&text).unwrap()
+}
+
+/// Addresses in the manifest of a cut file.
+fn addresses(text: &str) -> Vec<String> {
+    let rows = text.lines().filter(|line| line.starts_with("piece: "));
+    rows.filter_map(|line| line.rsplit_once("; address ").map(|(_, name)| name.to_owned()))
+        .collect()
+}
+
 #[test]
-fn a_smaller_bed_is_refused_with_the_first_piece_outside() {
+fn a_sheet_larger_than_the_bed_is_cut_window_by_window() {
     let room = bench();
     let job = example("full-set", room.path());
-    edit(
-        &job.join("machines/wide-laser.toml"),
-        "width         = \"1900 mm\"",
-        "width         = \"1200 mm\"",
-    );
-    edit(
-        &job.join("machines/wide-laser.toml"),
-        "depth         = \"1700 mm\"",
-        "depth         = \"1200 mm\"",
-    );
+    let machine = job.join("machines/wide-laser.toml");
+    edit(&machine, "width         = \"1900 mm\"", "width         = \"1200 mm\"");
+    edit(&machine, "depth         = \"1700 mm\"", "depth         = \"1200 mm\"");
     let laid = run(&job, &["lay", "--effort", "quick"]);
     assert_eq!(laid.code, 0, "{}", laid.err);
+    assert!(laid.out.contains("1093 of 1093 placed"), "{}", laid.out);
     let cut = run(&job, &["cut", "lay-1"]);
-    assert_eq!(cut.code, 1, "{}", cut.err);
-    assert!(cut.err.contains("error[E33]"), "{}", cut.err);
-    let told = cut.err.lines().find(|line| line.contains("error[E33]")).unwrap();
-    assert!(told.contains("H-3") && told.contains(':'), "{told}");
-    let left: Vec<String> = files(&job.join("out/lay-1"))
-        .into_iter()
-        .map(|(name, _)| name)
-        .filter(|name| name.contains("-laser") || name.contains("-knife"))
-        .collect();
-    assert!(left.is_empty(), "{left:?}");
+    assert_eq!(cut.code, 0, "{}", cut.err);
+    let record = record(&job);
+    let there = files(&job.join("out/lay-1"));
+    let mut windowed = 0;
+    for sheet in ["H-2", "H-3", "C-1", "C-2", "C-3"] {
+        let count = windows(&job, sheet);
+        let mut seen: Vec<String> = Vec::new();
+        for n in 1..=count {
+            let stem = format!("{sheet}-w{n}-");
+            let is_it =
+                |(name, _): &&(String, Vec<u8>)| name.starts_with(&stem) && name.ends_with(".svg");
+            let mut found = there.iter().filter(is_it);
+            let (name, bytes) = found.next().unwrap_or_else(|| panic!("no file of {stem}"));
+            assert!(found.next().is_none(), "two files of {stem}");
+            let text = String::from_utf8_lossy(bytes);
+            assert!(text.contains(&format!("window: {n} of {count}; origin x ")), "{name}");
+            let here = addresses(&text);
+            for address in &here {
+                let row = record["pieces"].as_array().unwrap().iter();
+                let row = row.into_iter().find(|row| row["address"] == **address).unwrap();
+                assert_eq!(row["window"], n, "{address} in {name}");
+            }
+            seen.extend(here);
+        }
+        if count > 0 {
+            windowed += 1;
+            let rows = record["pieces"].as_array().unwrap().iter();
+            let mut wanted: Vec<String> = rows
+                .filter(|row| row["sheet"] == sheet)
+                .map(|row| row["address"].as_str().unwrap().to_owned())
+                .collect();
+            wanted.sort();
+            seen.sort();
+            assert_eq!(seen, wanted, "every piece of {sheet} is in one file");
+            let whole = format!("{sheet}-laser.svg");
+            assert!(!there.iter().any(|(name, _)| *name == whole), "{whole}");
+        }
+    }
+    assert!(windowed >= 3, "{windowed} sheets in windows");
+}
+
+#[test]
+fn an_edited_window_is_refused() {
+    let room = bench();
+    let job = example("full-set", room.path());
+    assert_eq!(run(&job, &["lay", "--effort", "quick"]).code, 0);
+    let path = job.join("out/lay-1/lay.json");
+    let text = std::fs::read_to_string(&path).unwrap();
+    for (what, key) in [("windows", "x1"), ("windows", "corner_x"), ("dots", "x")] {
+        let mut value: serde_json::Value = serde_json::from_str(&text).unwrap();
+        let suede = |row: &&mut serde_json::Value| row["sheet"] == "H-2";
+        let row = value[what].as_array_mut().unwrap().iter_mut().find(suede).unwrap();
+        row[key] = (row[key].as_f64().unwrap() - 150.0).into();
+        std::fs::write(&path, serde_json::to_string_pretty(&value).unwrap()).unwrap();
+        let cut = run(&job, &["cut", "lay-1"]);
+        assert_eq!(cut.code, 1, "{what} {key}: {}", cut.err);
+        assert!(cut.err.contains("error[E52]"), "{what} {key}: {}", cut.err);
+    }
 }
 
 #[test]

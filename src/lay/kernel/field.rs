@@ -17,6 +17,8 @@ pub(crate) struct Field {
     slabs: Vec<Vec<u32>>,
     flaws: Vec<Core>,
     bounds: Rect,
+    /// The part of it in which bodies must stay whole, sides and all.
+    window: Option<Rect>,
     edge: f64,
     grown: f64,
 }
@@ -27,6 +29,11 @@ impl Field {
         let mut made = Field::within(&ground.sheet.outline, ground.edge);
         for flaw in &ground.sheet.flaws {
             made.flaws.extend(convex::cores(&flaw.outline));
+        }
+        if let Some(window) = ground.window {
+            let near = window.inflate(ground.edge, ground.edge);
+            made.flaws.retain(|flaw| flaw.bounds().overlaps(near));
+            made.window = Some(window);
         }
         made
     }
@@ -47,6 +54,7 @@ impl Field {
             outline,
             flaws: Vec::new(),
             bounds,
+            window: None,
             edge,
             grown,
         };
@@ -76,9 +84,25 @@ impl Field {
         slab
     }
 
-    /// The box around it.
+    /// The box around it, cut by its window.
     pub(crate) fn bounds(&self) -> Rect {
-        self.bounds
+        self.window.map_or(self.bounds, |window| {
+            let cut = self.bounds.intersect(window);
+            Rect::new(cut.x0, cut.y0, cut.x1.max(cut.x0), cut.y1.max(cut.y0))
+        })
+    }
+
+    /// The box that bodies may fill: the outline's less the edge, cut by the window.
+    pub(crate) fn inner(&self) -> Rect {
+        let b = self.bounds;
+        let e = self.edge;
+        let inner = Rect { x0: b.x0 + e, y0: b.y0 + e, x1: b.x1 - e, y1: b.y1 - e };
+        self.window.map_or(inner, |w| Rect {
+            x0: inner.x0.max(w.x0),
+            y0: inner.y0.max(w.y0),
+            x1: inner.x1.min(w.x1),
+            y1: inner.y1.min(w.y1),
+        })
     }
 
     /// The corners of its outline, counter-clockwise.
@@ -103,6 +127,9 @@ impl Field {
 
     /// Whether a point lies inside the outline.
     pub(crate) fn holds(&self, p: Point) -> bool {
+        if self.window.is_some_and(|w| p.x < w.x0 || p.x > w.x1 || p.y < w.y0 || p.y > w.y1) {
+            return false;
+        }
         if let Some((center, radius)) = self.circle {
             return (p - center).hypot() <= radius;
         }
@@ -118,13 +145,12 @@ impl Field {
 
     /// What edge and flaws forbid to a body; none where it can never fit.
     pub(crate) fn regions(&self, body: &Body) -> Option<Vec<Region>> {
-        let room = self.bounds;
-        if body.bounds.width() > room.width() - 2.0 * self.edge + 1e-9
-            || body.bounds.height() > room.height() - 2.0 * self.edge + 1e-9
+        let room = self.inner();
+        if body.bounds.width() > room.width() + 1e-9 || body.bounds.height() > room.height() + 1e-9
         {
             return None;
         }
-        let mut regions = Vec::new();
+        let mut regions = self.frame(body);
         if let Some((center, radius)) = self.circle {
             for core in &body.cores {
                 for p in &core.points {
@@ -139,6 +165,11 @@ impl Field {
             for i in 0..self.outline.len() {
                 let (a, b) = self.side(i);
                 let side = Core::new(vec![a, b], self.grown);
+                let keeps = self.edge + 1e-6;
+                if self.window.is_some_and(|w| !w.inflate(keeps, keeps).overlaps(side.bounds())) {
+                    // Nothing within the window comes near it.
+                    continue;
+                }
                 for over in &body.over {
                     regions.push(Region::between(&side, over, self.edge));
                 }
@@ -152,21 +183,57 @@ impl Field {
         Some(regions)
     }
 
-    /// Area of the outline on the near side of a cut across `way` (mm²).
-    pub(crate) fn area_before(&self, way: Vec2, reach: f64) -> f64 {
-        let mut kept: Vec<Point> = Vec::new();
-        for i in 0..self.outline.len() {
-            let (a, b) = self.side(i);
-            let (s, t) = (a.to_vec2().dot(way) - reach, b.to_vec2().dot(way) - reach);
-            if s <= 0.0 {
-                kept.push(a);
-            }
-            if (s < 0.0 && t > 0.0) || (s > 0.0 && t < 0.0) {
-                kept.push(a.lerp(b, s / (s - t)));
+    /// The four sides of the window, for a body none of whose corners may go beyond.
+    fn frame(&self, body: &Body) -> Vec<Region> {
+        let Some(w) = self.window else { return Vec::new() };
+        let corners = [(w.x0, w.y0), (w.x1, w.y0), (w.x1, w.y1), (w.x0, w.y1)].map(Point::from);
+        (0..4)
+            .flat_map(|i| {
+                let side = Core::new(vec![corners[i], corners[(i + 1) % 4]], 0.0);
+                body.over.iter().map(move |over| Region::between(&side, over, 0.0))
+            })
+            .collect()
+    }
+
+    /// The outline, cut by the window.
+    pub(crate) fn cut_outline(&self) -> Vec<Point> {
+        let mut kept = self.outline.clone();
+        if let Some(w) = self.window {
+            let sides = [
+                ((-1.0, 0.0), -w.x0),
+                ((1.0, 0.0), w.x1),
+                ((0.0, -1.0), -w.y0),
+                ((0.0, 1.0), w.y1),
+            ];
+            for (way, reach) in sides {
+                kept = before(&kept, Vec2::from(way), reach);
             }
         }
+        kept
+    }
+
+    /// Area of the outline within the window on the near side of a cut across `way` (mm²).
+    pub(crate) fn area_before(&self, way: Vec2, reach: f64) -> f64 {
+        let kept = before(&self.cut_outline(), way, reach);
         let n = kept.len();
         let twice: f64 = (0..n).map(|i| kept[i].to_vec2().cross(kept[(i + 1) % n].to_vec2())).sum();
         twice / 2.0
     }
+}
+
+/// What of a polygon lies on the near side of a cut across `way`.
+fn before(points: &[Point], way: Vec2, reach: f64) -> Vec<Point> {
+    let n = points.len();
+    let mut kept: Vec<Point> = Vec::with_capacity(n + 4);
+    for i in 0..n {
+        let (a, b) = (points[i], points[(i + 1) % n]);
+        let (s, t) = (a.to_vec2().dot(way) - reach, b.to_vec2().dot(way) - reach);
+        if s <= 0.0 {
+            kept.push(a);
+        }
+        if (s < 0.0 && t > 0.0) || (s > 0.0 && t < 0.0) {
+            kept.push(a.lerp(b, s / (s - t)));
+        }
+    }
+    kept
 }

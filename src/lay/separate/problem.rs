@@ -268,14 +268,14 @@ impl<'a> Problem<'a> {
             return None;
         }
         let lot = *self.of_task.get(&(*self.task_lots.get(&piece)?, 0))?;
-        let (room, edge) = (self.yard.bounds, self.yard.edge());
+        let room = self.yard.inner;
         let fits = |way: &Way| {
             let b = way.solid.bounds;
-            b.width() <= room.width() - 2.0 * edge && b.height() <= room.height() - 2.0 * edge
+            b.width() <= room.width() && b.height() <= room.height()
         };
         let way = self.lots[lot].ways.iter().position(fits)?;
         let b = self.lots[lot].ways[way].solid.bounds;
-        let at = Point::new(room.x0 + edge - b.x0, room.y0 + edge - b.y0);
+        let at = Point::new(room.x0 - b.x0, room.y0 - b.y0);
         Some(Item { piece, lot, way, at })
     }
 
@@ -300,14 +300,14 @@ impl<'a> Problem<'a> {
 
     /// No cut-off can come before this.
     pub(super) fn floor(&self, items: &[Item]) -> f64 {
-        let (room, edge) = (self.yard.bounds, self.yard.edge());
+        let room = self.yard.inner;
         let narrowest = |it: &Item| {
             let widths = self.lots[it.lot].ways.iter().map(|w| w.solid.bounds.width());
             widths.fold(f64::INFINITY, f64::min)
         };
         let widest = items.iter().map(narrowest).fold(0.0, f64::max);
         let area: f64 = items.iter().map(|it| self.lots[it.lot].area).sum();
-        room.x0 + edge + widest.max(area / (room.height() - 2.0 * edge).max(1e-9))
+        room.x0 + widest.max(area / room.height().max(1e-9))
     }
 
     /// Area of the ground (mm²): no more can be covered.
@@ -334,7 +334,7 @@ impl<'a> Problem<'a> {
                 placed.stance = stance;
                 placed.pose = pose;
             } else {
-                made.placed.push(Placed { piece, ground, host: None, stance, pose });
+                made.placed.push(Placed { piece, ground, host: None, stance, pose, window: None });
                 made.left.retain(|left| *left != piece);
                 made.untried.retain(|left| *left != piece);
             }

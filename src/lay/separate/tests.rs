@@ -136,7 +136,7 @@ fn the_yard_forbids_what_the_proof_forbids_whichever_way_it_is_turned() {
             let depth = yard.depth(&solid, yard.here(at), f64::INFINITY, f64::INFINITY);
             assert!((yard.there(yard.here(at)) - at).hypot() < 1e-12);
             let pose = body.pose_at(at);
-            let placed = Placed { piece: 0, ground: 0, host: None, stance: 0, pose };
+            let placed = Placed { piece: 0, ground: 0, host: None, stance: 0, pose, window: None };
             let layout = Layout { placed: vec![placed], ..Layout::default() };
             let proven = proof::prove(&group, &layout);
             if !(1e-9..0.02).contains(&depth) {

@@ -16,6 +16,8 @@ pub(super) struct Yard<'a> {
     turn: f64,
     /// The box around it.
     pub(super) bounds: Rect,
+    /// The box that pieces may fill.
+    pub(super) inner: Rect,
     /// Whether it is an upright rectangle, whose box says all about its edge.
     upright: bool,
     obstacles: Vec<Solid>,
@@ -30,8 +32,13 @@ impl<'a> Yard<'a> {
         let b = field.bounds();
         let corner = |x: f64, y: f64| turn_vector(Vec2::new(x, y), turn).to_point();
         let bounds = Rect::from_points(corner(b.x0, b.y0), corner(b.x1, b.y1));
+        let i = field.inner();
+        let far = (i.x1.max(i.x0), i.y1.max(i.y0));
+        let inner = Rect::from_points(corner(i.x0, i.y0), corner(far.0, far.1));
         let upright = is_upright(field);
         let mut cores = if upright { Vec::new() } else { walls(field) };
+        let near = b.inflate(field.edge() + 1e-6, field.edge() + 1e-6);
+        cores.retain(|core| core.bounds().overlaps(near));
         cores.extend_from_slice(field.flaws());
         let obstacles: Vec<Solid> =
             cores.into_iter().map(|core| Solid::from_cores(&[core], turn)).collect();
@@ -40,7 +47,7 @@ impl<'a> Yard<'a> {
         for (number, it) in boxes.iter().enumerate() {
             grid.put(number, *it);
         }
-        Yard { field, turn, bounds, upright, obstacles, boxes, grid }
+        Yard { field, turn, bounds, inner, upright, obstacles, boxes, grid }
     }
 
     /// Degrees from the sheet to here.
@@ -70,23 +77,23 @@ impl<'a> Yard<'a> {
 
     /// How far the cut-off may go.
     pub(super) fn far_end(&self) -> f64 {
-        self.bounds.x1 - self.edge()
+        self.inner.x1
     }
 
     /// The box of the places that keep a solid within the box of the ground and before the cut-off.
     pub(super) fn range(&self, solid: &Solid, limit: f64) -> Rect {
-        let (r, e, b) = (self.bounds, self.edge(), solid.bounds);
-        let (x0, y0) = (r.x0 + e - b.x0, r.y0 + e - b.y0);
-        Rect::new(x0, y0, (limit - b.x1).max(x0), (r.y1 - e - b.y1).max(y0))
+        let (r, b) = (self.inner, solid.bounds);
+        let (x0, y0) = (r.x0 - b.x0, r.y0 - b.y0);
+        Rect::new(x0, y0, (limit - b.x1).max(x0), (r.y1 - b.y1).max(y0))
     }
 
     /// How far a solid reaches over the edge, the cut-off and into flaws; sums no further than `most`.
     pub(super) fn depth(&self, solid: &Solid, at: Point, limit: f64, most: f64) -> f64 {
-        let (r, e, b) = (self.bounds, self.edge(), solid.box_at(at));
-        let mut sum = (r.x0 + e - b.x0).max(0.0)
+        let (r, e, b) = (self.inner, self.edge(), solid.box_at(at));
+        let mut sum = (r.x0 - b.x0).max(0.0)
             + (b.x1 - limit).max(0.0)
-            + (r.y0 + e - b.y0).max(0.0)
-            + (b.y1 - (r.y1 - e)).max(0.0);
+            + (r.y0 - b.y0).max(0.0)
+            + (b.y1 - r.y1).max(0.0);
         if !self.upright && !self.field.holds(self.there(at)) {
             // Beyond the thin obstacles nothing else would keep it in.
             sum += b.width().min(b.height());

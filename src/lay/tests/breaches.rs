@@ -242,7 +242,7 @@ fn couples_are_kept() {
     alone.left.push(LeftOut { piece: 0, largest_free: None, tried: true });
     assert!(couple(&alone, &group)[0].text.contains("only one has a place"));
     let second = Arc::clone(&group.grounds[0].sheet);
-    group.grounds.push(Ground { sheet: second, edge: 3.0 });
+    group.grounds.push(Ground { sheet: second, edge: 3.0, window: None });
     let mut two = layout.clone();
     two.placed[0].ground = 1;
     assert!(couple(&two, &group)[0].text.contains("two sheets"));
@@ -277,4 +277,103 @@ fn cones_are_kept() {
     }
     layout.placed[0].stance = 1;
     assert!(prove(&group, &layout).is_ok(), "170 is within 10 of 180");
+}
+
+/// Disks in two windows of a cloth, with their dots.
+fn in_windows() -> (Group, Layout) {
+    let mut job =
+        group(many("disk", 0, &free(disk(40.0)), 60, 0), vec![cloth(500.0, 260.0)], 4.0, 1.0);
+    job.window = Some(Vec2::new(260.0, 280.0));
+    let layout = laid(&job, 4000);
+    assert_eq!(layout.windows.len(), 2);
+    assert!(layout.dots.len() >= 2);
+    (job, layout)
+}
+
+fn refused_in_windows(kind: BreachKind, words: &str, damage: impl Fn(&mut Group, &mut Layout)) {
+    let (mut group, mut layout) = in_windows();
+    damage(&mut group, &mut layout);
+    let breaches = prove(&group, &layout).unwrap_err();
+    let found = breaches.iter().any(|b| b.kind == kind && b.text.contains(words));
+    assert!(found, "{kind:?}, {words}: {breaches:?}");
+}
+
+#[test]
+fn windows_are_kept() {
+    let refused = |words: &str, damage: fn(&mut Group, &mut Layout)| {
+        refused_in_windows(BreachKind::Window, words, damage);
+    };
+    refused("lies in no window", |_, l| l.placed[3].window = None);
+    refused("which is not there", |_, l| l.placed[3].window = Some(9));
+    refused("reaches over its window", |_, l| {
+        l.placed[3].window = Some(1 - l.placed[3].window.unwrap());
+    });
+    refused("beyond what the machine reaches", |_, l| l.windows[0].corner.x += 100.0);
+    refused("overlaps window 1", |_, l| {
+        let b = l.windows[0].bounds;
+        l.windows[1].bounds.x0 = l.windows[1].bounds.x0.min(b.center().x);
+        l.windows[1].bounds.x1 = l.windows[1].bounds.x1.max(b.center().x);
+    });
+    refused("the machine reaches", |_, l| {
+        let b = l.windows[0].bounds;
+        l.windows[0].bounds = b.inflate(50.0, 50.0);
+    });
+    refused("is no place", |_, l| l.windows[0].corner.x = f64::NAN);
+    refused("sheet 4, which is not there", |_, l| l.windows[0].ground = 4);
+    refused("though the bed takes the sheet", |g, _| g.window = Some(Vec2::new(900.0, 900.0)));
+    refused("has no room", |_, l| l.windows[0].bounds.x1 = l.windows[0].bounds.x0);
+    refused_in_windows(BreachKind::Window, "lies in no window", |g, l| {
+        // A layout made for a bed that takes the whole sheet.
+        g.window = Some(Vec2::new(200.0, 200.0));
+        l.windows.clear();
+        l.dots.clear();
+        l.placed.iter_mut().for_each(|placed| placed.window = None);
+    });
+}
+
+#[test]
+fn the_gap_is_kept_from_window_to_window() {
+    let (mut group, layout) = in_windows();
+    // The nearest two pieces of different windows, told by the proof once the gap is wider than the windows stand apart.
+    group.apart = 5.0;
+    let breaches = prove(&group, &layout).unwrap_err();
+    let window = |piece: usize| layout.placed.iter().find(|p| p.piece == piece).unwrap().window;
+    let across = |b: &proof::Breach| {
+        b.kind == BreachKind::Apart && b.other.is_some_and(|o| window(o) != window(b.piece))
+    };
+    assert!(breaches.iter().any(across), "{breaches:?}");
+}
+
+#[test]
+fn dots_are_kept() {
+    let refused = |words: &str, damage: fn(&mut Group, &mut Layout)| {
+        refused_in_windows(BreachKind::Dot, words, damage);
+    };
+    refused("lies on disk", |g, l| {
+        let it = &l.placed[0];
+        let design = g.pieces[it.piece].turns.design(0).unwrap();
+        l.dots[0].at = it.pose.on_loop(design.shape.outline()).bounds().center();
+    });
+    refused("from disk", |g, l| {
+        let it = &l.placed[0];
+        let design = g.pieces[it.piece].turns.design(0).unwrap();
+        let b = it.pose.on_loop(design.shape.outline()).bounds();
+        l.dots[0].at = p(b.x1 + 1.2, b.center().y);
+    });
+    refused("outside its sheet", |_, l| l.dots[0].at.x = -3.0);
+    refused("from the sheet's edge", |_, l| l.dots[0].at.x = 0.5);
+    refused("is no place", |_, l| l.dots[0].at.x = f64::INFINITY);
+    refused("on sheet 7", |_, l| l.dots[0].ground = 7);
+    refused("serves no window", |_, l| l.dots[0].windows.clear());
+    refused("does not have", |_, l| l.dots[0].windows.push(9));
+    refused("in window 1", |_, l| l.windows[0].corner.x -= 300.0);
+    refused("lies on a flaw", |g, l| {
+        let flawed = sheet(
+            "cloth",
+            SheetKind::Cloth,
+            g.grounds[0].sheet.outline.clone(),
+            vec![Loop::circle(l.dots[0].at, 2.0).unwrap()],
+        );
+        g.grounds[0].sheet = Arc::new(flawed);
+    });
 }

@@ -249,7 +249,14 @@ fn the_largest_free_circle_among_thousands_is_found_at_once() {
                     turn: 0.0,
                     mirrored: false,
                 };
-                placed.push(Placed { piece: placed.len(), ground: 0, host: None, stance: 0, pose });
+                placed.push(Placed {
+                    piece: placed.len(),
+                    ground: 0,
+                    host: None,
+                    stance: 0,
+                    pose,
+                    window: None,
+                });
             }
         }
     }

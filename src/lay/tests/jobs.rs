@@ -82,7 +82,8 @@ pub(in crate::lay) fn zoned_job(seed: u64) -> Group {
         vec![zoned(&mut chance), two]
     };
     let edge = made.grounds[0].edge;
-    made.grounds = sheets.into_iter().map(|s| Ground { sheet: Arc::new(s), edge }).collect();
+    made.grounds =
+        sheets.into_iter().map(|s| Ground { sheet: Arc::new(s), edge, window: None }).collect();
     let mut needs: std::collections::BTreeMap<usize, Needs> = std::collections::BTreeMap::new();
     for piece in &mut made.pieces {
         let own = needs.entry(piece.size).or_insert_with(|| Needs {

@@ -63,8 +63,15 @@ fn a_record_of_another_job_is_refused_in_words() {
         |r, _| r.groups[0].machine = "laser".into(),
         "for the machine laser, in the job it is knife",
     );
-    refused(|r, _| r.dots.push(DotRow { sheet: "one".into(), x: 1.0, y: 2.0 }), "register dots");
+    let dot =
+        |sheet: &str, windows: Vec<u32>| DotRow { sheet: sheet.into(), x: 1.0, y: 2.0, windows };
+    refused(
+        |r, _| r.dots.push(dot("elsewhere", Vec::new())),
+        "a register dot is on sheet elsewhere",
+    );
+    refused(|r, _| r.dots.push(dot(&r.sheets[0].id, vec![3])), "a register dot is in bed window 3");
     refused(|r, _| r.pieces[0].window = Some(0), "bed window 0");
+    refused(|r, _| r.groups[0].reach = Some([300.0, 300.0]), "a bed of another size");
     refused(|_, g| g[0].apart += 0.1, "between pieces");
     refused(|_, g| g[0].grounds[0].edge += 0.1, "another edge distance");
 }

@@ -42,13 +42,29 @@ pub struct LaidPiece {
     pub creases: Vec<Seg>,
 }
 
+/// What is drawn over sheet and pieces for whoever cuts them (mm of the sheet).
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct LayMarks {
+    /// Bed windows, each with its number.
+    pub windows: Vec<(String, Rect)>,
+    /// Register dots.
+    pub dots: Vec<Point>,
+}
+
 /// The picture of a sheet: its line, grain, face, flaws, pieces, the share used, a 100 mm rule, and lines of words
 /// below.
 ///
 /// # Units
 /// Millimetres of the sheet up to 1.2 m; the scale is said where it is another.
-pub fn lay_picture(sheet: &Sheet, pieces: &[LaidPiece], title: &str, footer: &[String]) -> Picture {
+pub fn lay_picture(
+    sheet: &Sheet,
+    pieces: &[LaidPiece],
+    marks: &LayMarks,
+    title: &str,
+    footer: &[String],
+) -> Picture {
     let page = Page::of(sheet, pieces, footer.len());
+    let words = window_words(sheet, pieces, marks, &page);
     let layers = vec![
         ground_layer(sheet, pieces, &page),
         zones::zone_layer(sheet, pieces, &page),
@@ -57,8 +73,10 @@ pub fn lay_picture(sheet: &Sheet, pieces: &[LaidPiece], title: &str, footer: &[S
         edge_layer(pieces, &page),
         crease_layer(pieces, &page),
         sheet_layer(sheet, &page),
+        bed_layer(sheet, marks, &words, &page),
+        dot_layer(marks, &page),
         grain_layer(sheet, &page),
-        number_layer(pieces, &page),
+        number_layer(pieces, &words, &page),
         rule_layer(&page),
         word_layer(sheet, pieces, title, footer, &page),
     ];
@@ -167,6 +185,91 @@ fn sheet_layer(sheet: &Sheet, page: &Page) -> PictureLayer {
     layer("SHEET", palette::GREY, vec![outline])
 }
 
+/// Where the word of each bed window stands (mm of the sheet).
+fn window_words(sheet: &Sheet, pieces: &[LaidPiece], marks: &LayMarks, page: &Page) -> Vec<Rect> {
+    let height = page.letter * 1.1 / page.scale;
+    let mut full: Vec<Rect> = sheet.flaws.iter().map(|flaw| flaw.outline.bounds()).collect();
+    full.extend(marks.dots.iter().map(|dot| Rect::from_center_size(*dot, (height, height))));
+    let word = |(number, bounds): &(String, Rect)| {
+        let size = Vec2::new(letters::width(&window_name(number), height), height);
+        let foot = window_word(bounds.intersect(sheet.outline.bounds()), pieces, &full, size);
+        Rect::from_origin_size(foot, (size.x, size.y))
+    };
+    marks.windows.iter().map(word).collect()
+}
+
+fn window_name(number: &str) -> String {
+    format!("window {number}")
+}
+
+/// The first free place for a window's word along its sides, the corners first, else outside them, else its lower
+/// left corner.
+fn window_word(window: Rect, pieces: &[LaidPiece], full: &[Rect], size: Vec2) -> Point {
+    let gap = size.y * 0.5;
+    let (x0, y0) = (window.x0 + gap, window.y0 + gap);
+    let (x1, y1) = (window.x1 - gap - size.x, window.y1 - gap - size.y);
+    let places = |k: u32| {
+        let share = f64::from(k) / 12.0;
+        let (x, y) = (x0 + (x1 - x0) * share, y0 + (y1 - y0) * share);
+        [Point::new(x, y0), Point::new(x, y1), Point::new(x0, y), Point::new(x1, y)]
+    };
+    // Where the window is full: just outside its sides.
+    let outside = |k: u32| {
+        let x = x0 + (x1 - x0) * f64::from(k) / 12.0;
+        [Point::new(x, window.y0 - gap - size.y), Point::new(x, window.y1 + gap)]
+    };
+    let order = || [0, 12].into_iter().chain(1..12);
+    order()
+        .flat_map(places)
+        .chain(order().flat_map(outside))
+        .find(|foot| {
+            let area =
+                Rect::from_origin_size(*foot, (size.x, size.y)).inflate(gap * 0.5, gap * 0.5);
+            full.iter().all(|f| !f.overlaps(area))
+                && pieces
+                    .iter()
+                    .all(|p| !p.shape.bounds().overlaps(area) || is_free(area, &p.shape))
+        })
+        .unwrap_or(Point::new(x0, y0))
+}
+
+/// Bed windows as broken lines, each with its number on white.
+fn bed_layer(sheet: &Sheet, marks: &LayMarks, words: &[Rect], page: &Page) -> PictureLayer {
+    let mut drawn = Vec::new();
+    for ((number, bounds), area) in marks.windows.iter().zip(words) {
+        let b = bounds.intersect(sheet.outline.bounds());
+        let Ok(frame) = crate::geom::rectangle(b.origin(), b.width(), b.height(), 0.0) else {
+            continue;
+        };
+        let dash = Dash::Dashed(page.letter);
+        drawn.push(Mark::Outline(page.on_loop(&frame), page.weight(0.12), dash));
+        let area = on_page(*area, page);
+        let (at, height) = (area.origin(), area.height());
+        let paper = area.inflate(height * 0.3, height * 0.3);
+        if let Ok(paper) =
+            crate::geom::rectangle(paper.origin(), paper.width(), paper.height(), 0.0)
+        {
+            drawn.push(Mark::Ground(vec![paper], PAPER));
+        }
+        drawn.push(Mark::Letters(Letters::new(window_name(number), at, height)));
+    }
+    layer("BED", palette::PURPLE, drawn)
+}
+
+/// Register dots, each a cross in a ring that makes it easy to see.
+fn dot_layer(marks: &LayMarks, page: &Page) -> PictureLayer {
+    let mut drawn = Vec::new();
+    for dot in &marks.dots {
+        let at = scaled_point(*dot, page.scale, page.by);
+        let (ring, arm) = (page.letter * 0.45, page.letter * 0.7);
+        drawn.push(Mark::Outline(Loop::Circle(at, ring), page.weight(0.1), Dash::Solid));
+        for way in [Vec2::new(arm, 0.0), Vec2::new(0.0, arm)] {
+            drawn.push(straight(at - way, at + way, page.weight(0.1)));
+        }
+    }
+    layer("DOTS", palette::VERMILION, drawn)
+}
+
 /// Flaws, hatched, each with its why on white where there is room for it.
 fn flaw_layer(sheet: &Sheet, pieces: &[LaidPiece], page: &Page) -> PictureLayer {
     let mut marks = Vec::new();
@@ -238,9 +341,9 @@ fn on_page(bounds: Rect, page: &Page) -> Rect {
 
 /// Labels inside the pieces, smaller where the piece is small; a mirrored F beside the label of a piece seen from its
 /// back.
-fn number_layer(pieces: &[LaidPiece], page: &Page) -> PictureLayer {
+fn number_layer(pieces: &[LaidPiece], words: &[Rect], page: &Page) -> PictureLayer {
     let mut marks = Vec::new();
-    let mut outside: Vec<Rect> = Vec::new();
+    let mut outside: Vec<Rect> = words.to_vec();
     for piece in pieces {
         let (spot, room) = roomiest(&piece.shape, &piece.creases);
         let at = scaled_point(spot, page.scale, page.by);

@@ -12,7 +12,7 @@ mod room;
 mod table;
 
 pub use super::colour::palette;
-pub use lay::{LaidPiece, lay_picture};
+pub use lay::{LaidPiece, LayMarks, lay_picture};
 pub use part::part_picture;
 
 use super::number::fixed;
