@@ -164,7 +164,11 @@ impl Field {
         } else {
             for i in 0..self.outline.len() {
                 let (a, b) = self.side(i);
-                let side = Core::new(vec![a, b], self.grown);
+                let side = if self.edge + self.grown > 1e-6 {
+                    Core::new(vec![a, b], self.grown)
+                } else {
+                    backed(a, b)
+                };
                 let keeps = self.edge + 1e-6;
                 if self.window.is_some_and(|w| !w.inflate(keeps, keeps).overlaps(side.bounds())) {
                     // Nothing within the window comes near it.
@@ -189,7 +193,7 @@ impl Field {
         let corners = [(w.x0, w.y0), (w.x1, w.y0), (w.x1, w.y1), (w.x0, w.y1)].map(Point::from);
         (0..4)
             .flat_map(|i| {
-                let side = Core::new(vec![corners[i], corners[(i + 1) % 4]], 0.0);
+                let side = backed(corners[i], corners[(i + 1) % 4]);
                 body.over.iter().map(move |over| Region::between(&side, over, 0.0))
             })
             .collect()
@@ -219,6 +223,13 @@ impl Field {
         let twice: f64 = (0..n).map(|i| kept[i].to_vec2().cross(kept[(i + 1) % n].to_vec2())).sum();
         twice / 2.0
     }
+}
+
+/// A side with a flat back outside: a bare line at no distance could run between two cores of one body.
+fn backed(a: Point, b: Point) -> Core {
+    let along = b - a;
+    let out = Vec2::new(along.y, -along.x) * 0.02;
+    Core::new(vec![a, a.midpoint(b) + out, b], 0.0)
 }
 
 /// What of a polygon lies on the near side of a cut across `way`.

@@ -60,3 +60,30 @@ fn guests_cost_no_room() {
     assert!((alone_end - end).abs() < 0.5, "{alone_end} and {end}");
     assert!(together.placed.iter().filter(|l| l.host.is_some()).count() == 6);
 }
+
+#[test]
+fn no_bare_edge_runs_between_two_cores_of_a_piece() {
+    // Split along y = 3 between two of its corners, where the rim of a sheet would touch both halves and enter neither.
+    let corners = [
+        p(0.0, 0.0),
+        p(11.0, 0.0),
+        p(12.0, 2.0),
+        p(11.0, 3.0),
+        p(11.0, 5.0),
+        p(10.0, 6.0),
+        p(6.0, 5.0),
+        p(3.0, 6.0),
+        p(0.0, 5.0),
+        p(-1.0, 3.0),
+    ];
+    let shape = Shape::plain(Loop::polygon(&corners).unwrap());
+    let job = group(
+        many("collar", 0, &fixed(shape, &[0.0, 180.0]), 20, 0),
+        vec![cloth(200.0, 20.0)],
+        0.0,
+        0.0,
+    );
+    let layout = laid(&job, 3000);
+    proof::prove(&job, &layout).unwrap();
+    assert!(layout.left.is_empty(), "{:?}", layout.left);
+}
