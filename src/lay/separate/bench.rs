@@ -2,7 +2,7 @@
 
 use super::grid::Grid;
 use super::problem::{Item, Problem, State};
-use super::solid::{Solid, near};
+use super::solid::near;
 use crate::geom::{Point, Rect};
 use crate::lay::chance::Chance;
 use crate::lay::purse::Purse;
@@ -124,11 +124,12 @@ impl<'a, 'w> Bench<'a, 'w> {
     fn loss(&mut self, i: usize, way: usize, at: Point, most: f64) -> f64 {
         self.tried += 1;
         let lots = &self.problem.lots;
-        let mine = &lots[self.items[i].lot];
+        let own_lot = self.items[i].lot;
+        let mine = &lots[own_lot];
         let solid = &mine.ways[way].solid;
         let heavy = self.walls[i] * mine.root;
         let with = (self.limit, most / heavy);
-        let mut sum = heavy * self.problem.wall(self.items[i].lot, way, at, with);
+        let mut sum = heavy * self.problem.wall(own_lot, way, at, with);
         if sum > most {
             return sum;
         }
@@ -140,8 +141,7 @@ impl<'a, 'w> Bench<'a, 'w> {
                 let other = &self.items[j];
                 let heavy = weights[j] * mine.root.min(lots[other.lot].root);
                 let rest = (most - sum) / heavy;
-                let theirs = self.problem.solid(other);
-                sum += heavy * solid.depth(at, theirs, other.at, apart, rest);
+                sum += heavy * self.problem.between(own_lot, (way, at), other, rest);
             }
             sum <= most
         });
@@ -240,7 +240,7 @@ impl<'a, 'w> Bench<'a, 'w> {
         let apart = self.problem.apart;
         let mut found = Survey::default();
         for (i, it) in self.items.iter().enumerate() {
-            let (solid, root) = (self.problem.solid(it), lots[it.lot].root);
+            let root = lots[it.lot].root;
             let wall = self.problem.wall(it.lot, it.way, it.at, (self.limit, f64::INFINITY));
             if wall > 0.0 {
                 found.walls.push((i, wall));
@@ -249,8 +249,7 @@ impl<'a, 'w> Bench<'a, 'w> {
             self.grid.around(self.boxes[i].inflate(apart, apart), |j| {
                 if j > i && near(self.boxes[j], self.boxes[i], apart) {
                     let other = &self.items[j];
-                    let theirs: &Solid = self.problem.solid(other);
-                    let depth = solid.depth(it.at, theirs, other.at, apart, f64::INFINITY);
+                    let depth = self.problem.between(it.lot, (it.way, it.at), other, f64::INFINITY);
                     if depth > 0.0 {
                         found.pairs.push((i, j, depth));
                         found.loss += depth * root.min(lots[other.lot].root);

@@ -12,6 +12,7 @@
 
 mod bench;
 mod grid;
+mod pairs;
 mod problem;
 mod push;
 mod solid;
@@ -38,8 +39,10 @@ const LEAST_EFFORT: u64 = 100_000;
 const LEAST_EACH: u64 = 250;
 /// It takes on no more pieces than this at once.
 const MOST_PIECES: usize = 1000;
-/// A round has at least so many evaluations, where there are so many.
-const ROUND: u64 = 500_000;
+/// A round of bold steps has at least so many evaluations, where there are so many: it takes long to close a step.
+const BOLD_ROUND: u64 = 200_000_000;
+/// A round of fine steps has at least so many.
+const FINE_ROUND: u64 = 500_000;
 /// No more rounds than this of each sort.
 const MOST_ROUNDS: u64 = 4;
 /// So many percent are spent on bold steps, the rest on fine ones.
@@ -187,7 +190,7 @@ impl Stage<'_> {
         let reach = self.problem.reach(&self.state.items);
         self.state.limit = reach;
         let bold = allowed / 100 * BOLD;
-        let rounds = (bold / ROUND).clamp(1, MOST_ROUNDS);
+        let rounds = (bold / BOLD_ROUND).clamp(1, MOST_ROUNDS);
         let each = bold / rounds / WORKERS;
         for _ in 0..rounds {
             if self.outcome.stopped {
@@ -197,7 +200,7 @@ impl Stage<'_> {
             self.round(&from, each, |bench| bench.explore(each));
         }
         let fine = allowed - bold;
-        let rounds = (fine / ROUND).clamp(1, MOST_ROUNDS);
+        let rounds = (fine / FINE_ROUND).clamp(1, MOST_ROUNDS);
         let each = fine / rounds / WORKERS;
         for k in 0..rounds {
             if self.outcome.stopped {

@@ -1,5 +1,6 @@
 //! From a trial to what separation works on, and back.
 
+use super::pairs::Pairs;
 use super::solid::{Solid, near};
 use super::yard::Yard;
 use crate::geom::{Point, Vec2};
@@ -43,6 +44,8 @@ pub(super) struct Lot {
     /// What it covers, holes filled (mm²).
     pub(super) area: f64,
     kept: Vec<Kept>,
+    /// The number of its first way among those of all lots.
+    first: usize,
 }
 
 /// A piece where it lies for now.
@@ -75,6 +78,7 @@ pub(super) struct Problem<'a> {
     pub(super) apart: f64,
     /// Of each piece that works with others all of them, itself too.
     mates: BTreeMap<usize, Vec<usize>>,
+    pairs: Pairs,
 }
 
 fn mates(task: &Task<'_>) -> BTreeMap<usize, Vec<usize>> {
@@ -107,6 +111,7 @@ impl<'a> Problem<'a> {
             task_lots,
             apart: task.group.apart,
             mates: mates(task),
+            pairs: Pairs::default(),
         };
         let mut slants = manner.slants.clone();
         slants.extend((0..TURNS).map(|k| f64::from(k) * 360.0 / f64::from(TURNS)));
@@ -124,6 +129,7 @@ impl<'a> Problem<'a> {
         for piece in &trial.left {
             made.lot(task, *piece, 0, &slants);
         }
+        made.pairs = Pairs::new(&made.lots);
         let limit = made.reach(&items);
         Some((made, State { items, limit }))
     }
@@ -197,7 +203,7 @@ impl<'a> Problem<'a> {
     /// guests; sums no further than `most`.
     pub(super) fn wall(&self, lot: usize, way: usize, at: Point, (limit, most): (f64, f64)) -> f64 {
         let own = &self.lots[lot].ways[way].solid;
-        let mut sum = self.yard.depth(own, at, limit, most);
+        let mut sum = self.yard.overlap(own, at, limit, most);
         for kept in &self.lots[lot].kept {
             let solid = kept.guest.as_ref().unwrap_or(own);
             let b = solid.box_at(at);
@@ -205,10 +211,24 @@ impl<'a> Problem<'a> {
                 if sum > most {
                     return sum;
                 }
-                sum += solid.depth(at, bar, Point::ORIGIN, 0.0, most - sum);
+                sum += solid.overlap(bar, Point::ORIGIN - at, 0.0, most - sum);
             }
         }
         sum
+    }
+
+    /// How much a piece of a lot that lies so, and another piece, lie in each other; sums no further than `most`.
+    pub(super) fn between(
+        &self,
+        lot: usize,
+        (way, at): (usize, Point),
+        other: &Item,
+        most: f64,
+    ) -> f64 {
+        let theirs = &self.lots[other.lot];
+        let ways = (self.lots[lot].first + way, theirs.first + other.way);
+        let solids = (&self.lots[lot].ways[way].solid, &theirs.ways[other.way].solid);
+        self.pairs.overlap(ways, solids, other.at - at, self.apart, most)
     }
 
     fn add(
@@ -229,7 +249,8 @@ impl<'a> Problem<'a> {
         let design = task.group.pieces[piece].turns.design(ways.first()?.stance)?;
         let size = ways.first()?.solid.size();
         let area = design.shape.outline().area();
-        self.lots.push(Lot { ways, size, root: size.sqrt(), area, kept });
+        let first = self.lots.last().map_or(0, |lot| lot.first + lot.ways.len());
+        self.lots.push(Lot { ways, size, root: size.sqrt(), area, kept, first });
         Some(self.lots.len() - 1)
     }
 

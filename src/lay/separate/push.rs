@@ -89,7 +89,7 @@ impl Bench<'_, '_> {
         let floor = self.problem.floor(&self.items);
         let turns = self.turns(allowed);
         // With little to spend many small gains come sooner than one large one.
-        let mut step = (turns / 20_000.0).clamp(0.002, 0.02);
+        let mut step = (turns / 20_000.0).clamp(0.002, 0.01);
         let patience = Patience { turns: if turns < 1000.0 { 30 } else { 100 }, strikes: 3 };
         let mut best: Option<State> = None;
         let mut kept = self.limit;
@@ -107,7 +107,7 @@ impl Bench<'_, '_> {
                 best = Some(self.state());
                 pool.clear();
             } else if !self.purse.is_empty() {
-                step = (step * 0.7).max(0.003_f64.min(step));
+                step = (step / 2.0).max(0.001_f64.min(step));
                 self.shake(&mut pool);
             }
         }

@@ -6,6 +6,36 @@ use crate::lay::kernel::{Body, Core};
 /// Bare polygons that overlap by no more than this (mm) may as well lie end to end: their true distance is measured.
 const TOUCH: f64 = 1e-9;
 
+/// Two facets that overlap by a corner count as if they overlapped by this share of the narrower one's width.
+const HEM: f64 = 0.02;
+
+/// From where to where something reaches along a direction.
+#[derive(Debug, Clone, Copy)]
+struct Span {
+    from: f64,
+    to: f64,
+}
+
+/// How one facet lies in another: how far it is to be moved, and about how wide they overlap across that way.
+#[derive(Debug, Clone, Copy)]
+struct Dent {
+    depth: f64,
+    width: f64,
+}
+
+impl Dent {
+    /// About the area of the overlap: along a whole side it counts more than by a corner.
+    fn measure(self) -> f64 {
+        self.depth * self.width
+    }
+}
+
+/// About how wide an overlap is that cuts a depth off a circle: its chord, and a share of the radius, so that what
+/// just touches is worth parting.
+fn chord(radius: f64, depth: f64) -> f64 {
+    2.0 * (2.0 * radius * depth).sqrt().min(radius) + 0.25 * radius + depth
+}
+
 /// A side of a facet.
 #[derive(Debug, Clone, Copy)]
 struct Side {
@@ -58,40 +88,75 @@ impl Facet {
         Facet { points, sides, radius: core.radius, bounds }
     }
 
-    /// Raises `best` to the widest gap along this one's normals to another at `off`; true where one reaches `grown`.
-    fn parted(&self, other: &Facet, off: Vec2, grown: f64, best: &mut f64) -> bool {
+    /// The widest gap along this one's normals to another at `off`, if wider than `best`; none where it reaches `grown`.
+    fn parted(&self, other: &Facet, off: Vec2, grown: f64, best: &mut (f64, Vec2)) -> bool {
         for Side { normal, reach, .. } in &self.sides {
-            let mut least = f64::INFINITY;
-            for p in &other.points {
-                least = least.min(normal.dot(*p));
-            }
-            let gap = least + normal.dot(off) - reach;
+            let gap = other.least(*normal) + normal.dot(off) - reach;
             if gap >= grown {
                 return true;
             }
-            *best = best.max(gap);
+            if gap > best.0 {
+                *best = (gap, *normal);
+            }
         }
         false
     }
 
-    /// How far another facet at `off` from this one is to be moved until they are `apart`; 0 where they are.
-    fn depth(&self, other: &Facet, off: Vec2, apart: f64) -> f64 {
+    /// How far its bare polygon begins along a direction.
+    fn least(&self, way: Vec2) -> f64 {
+        self.points.iter().map(|p| way.dot(*p)).fold(f64::INFINITY, f64::min)
+    }
+
+    /// From where to where it reaches along a direction of length 1.
+    fn span(&self, way: Vec2) -> Span {
+        Span { from: self.least(way) - self.radius, to: self.radius - self.least(-way) }
+    }
+
+    /// How another facet at `off` lies in this one; none where they are `apart`.
+    fn dent(&self, other: &Facet, off: Vec2, apart: f64) -> Option<Dent> {
         let grown = self.radius + other.radius + apart;
-        let bare = match (&self.points[..], &other.points[..]) {
-            ([one], [two]) => (*two + off - *one).hypot(),
-            (_, [two]) => self.distance(*two + off, grown),
-            ([one], _) => other.distance(*one - off, grown),
-            _ => {
-                let mut gap = f64::NEG_INFINITY;
-                if self.parted(other, off, grown, &mut gap)
-                    || other.parted(self, -off, grown, &mut gap)
-                {
-                    return 0.0;
-                }
-                if gap > -TOUCH { self.nearest(other, off) } else { gap }
-            }
+        let round = |bare: f64, radius: f64| {
+            let depth = grown - bare;
+            (depth > 0.0).then(|| Dent { depth, width: chord(radius, depth) })
         };
-        (grown - bare).max(0.0)
+        match (&self.points[..], &other.points[..]) {
+            ([one], [two]) => {
+                let (r, s) = (self.radius + apart / 2.0, other.radius + apart / 2.0);
+                round((*two + off - *one).hypot(), r * s / (r + s).max(1e-12))
+            }
+            (_, [two]) => round(self.distance(*two + off, grown), other.radius),
+            ([one], _) => round(other.distance(*one - off, grown), self.radius),
+            _ => {
+                let mut best = (f64::NEG_INFINITY, Vec2::ZERO);
+                if self.parted(other, off, grown, &mut best)
+                    || other.parted(self, -off, grown, &mut best)
+                {
+                    return None;
+                }
+                let across = Vec2::new(-best.1.y, best.1.x);
+                let spans = (self.span(across), other.span(across));
+                self.dented(other, off, (grown, best.0), spans, off.dot(across))
+            }
+        }
+    }
+
+    /// How another facet lies in this one, from the widest gap of the bare polygons and their spans across it, the
+    /// other's `by` farther.
+    fn dented(
+        &self,
+        other: &Facet,
+        off: Vec2,
+        (grown, gap): (f64, f64),
+        (mine, theirs): (Span, Span),
+        by: f64,
+    ) -> Option<Dent> {
+        let bare = if gap > -TOUCH { self.nearest(other, off) } else { gap };
+        let depth = grown - bare;
+        (depth > 0.0).then(|| {
+            let common = mine.to.min(theirs.to + by) - mine.from.max(theirs.from + by);
+            let least = HEM * (mine.to - mine.from).min(theirs.to - theirs.from);
+            Dent { depth, width: common.max(0.0) + least + depth }
+        })
     }
 
     /// Distance of a point from the bare polygon, below zero inside; beyond `most` any figure over it.
@@ -129,6 +194,73 @@ impl Facet {
     }
 }
 
+/// A side of one of two facets, seen against the other.
+#[derive(Debug, Clone, Copy)]
+struct Against {
+    /// From the first facet to the other, of length 1.
+    normal: Vec2,
+    /// The gap along it where both points lie together.
+    gap: f64,
+    /// The two facets across it.
+    spans: (Span, Span),
+}
+
+/// Two facets that keep their turns.
+#[derive(Debug, Clone)]
+pub(super) struct Meeting {
+    facets: (usize, usize),
+    /// Where the other's point may lie from the first one's if their boxes overlap.
+    pub(super) reach: Rect,
+    /// None where one of them is a disk.
+    sides: Vec<Against>,
+    /// Both radii (mm).
+    radii: f64,
+}
+
+impl Meeting {
+    fn of((i, one): (usize, &Facet), (j, two): (usize, &Facet)) -> Meeting {
+        let (a, b) = (one.bounds, two.bounds);
+        let reach = Rect::new(a.x0 - b.x1, a.y0 - b.y1, a.x1 - b.x0, a.y1 - b.y0);
+        let against = |normal: Vec2, gap: f64| {
+            let across = Vec2::new(-normal.y, normal.x);
+            Against { normal, gap, spans: (one.span(across), two.span(across)) }
+        };
+        let mut sides = Vec::new();
+        if one.points.len() > 1 && two.points.len() > 1 {
+            sides
+                .extend(one.sides.iter().map(|s| against(s.normal, two.least(s.normal) - s.reach)));
+            sides.extend(
+                two.sides.iter().map(|s| against(-s.normal, one.least(s.normal) - s.reach)),
+            );
+        }
+        Meeting { facets: (i, j), reach, sides, radii: one.radius + two.radius }
+    }
+
+    /// How much the facets of two solids lie in each other.
+    pub(super) fn overlap(&self, (one, two): (&Solid, &Solid), off: Vec2, apart: f64) -> f64 {
+        let (a, b) = (&one.facets[self.facets.0], &two.facets[self.facets.1]);
+        let grown = self.radii + apart;
+        let mut best: Option<(f64, &Against)> = None;
+        for side in &self.sides {
+            let gap = side.normal.dot(off) + side.gap;
+            if gap >= grown {
+                return 0.0;
+            }
+            if best.is_none_or(|b| gap > b.0) {
+                best = Some((gap, side));
+            }
+        }
+        let dent = match best {
+            Some((gap, side)) => {
+                let by = off.dot(Vec2::new(-side.normal.y, side.normal.x));
+                a.dented(b, off, (grown, gap), side.spans, by)
+            }
+            None => a.dent(b, off, apart),
+        };
+        dent.map_or(0.0, Dent::measure)
+    }
+}
+
 /// A body at one turn, or a thing in its way.
 #[derive(Debug, Clone)]
 pub(super) struct Solid {
@@ -161,23 +293,15 @@ impl Solid {
         self.bounds + at.to_vec2()
     }
 
-    /// How deep this one at `at` and another lie in each other, summed over their facets; 0 exactly where they are
-    /// `apart`. Sums no further than `most`.
-    pub(super) fn depth(
-        &self,
-        at: Point,
-        other: &Solid,
-        there: Point,
-        apart: f64,
-        most: f64,
-    ) -> f64 {
-        let off = there - at;
+    /// How much this one and another `off` from it lie in each other, summed over their facets; 0 exactly where they
+    /// are `apart`. Sums no further than `most`.
+    pub(super) fn overlap(&self, other: &Solid, off: Vec2, apart: f64, most: f64) -> f64 {
         let mut sum = 0.0;
         for a in self.facets.iter().filter(|a| near(a.bounds, other.bounds + off, apart)) {
             let shifted = a.bounds - off;
             for b in &other.facets {
                 if near(shifted, b.bounds, apart) {
-                    sum += a.depth(b, off, apart);
+                    sum += a.dent(b, off, apart).map_or(0.0, Dent::measure);
                     if sum > most {
                         return sum;
                     }
@@ -185,6 +309,30 @@ impl Solid {
             }
         }
         sum
+    }
+
+    /// Of how many facets it is made.
+    pub(super) fn facets(&self) -> usize {
+        self.facets.len()
+    }
+
+    /// How many sides they have together.
+    pub(super) fn sides(&self) -> usize {
+        self.facets.iter().map(|f| f.sides.len()).sum()
+    }
+
+    /// How its facets and another's meet.
+    pub(super) fn meetings(&self, other: &Solid) -> Vec<Meeting> {
+        let pairs =
+            (0..self.facets.len()).flat_map(|i| (0..other.facets.len()).map(move |j| (i, j)));
+        pairs.map(|(i, j)| Meeting::of((i, &self.facets[i]), (j, &other.facets[j]))).collect()
+    }
+
+    /// How far this one and another at `off` from it are to be moved, summed over their facets.
+    #[cfg(test)]
+    pub(super) fn depth(&self, other: &Solid, off: Vec2, apart: f64) -> f64 {
+        let pairs = self.facets.iter().flat_map(|a| other.facets.iter().map(move |b| (a, b)));
+        pairs.filter_map(|(a, b)| a.dent(b, off, apart)).map(|dent| dent.depth).sum()
     }
 }
 

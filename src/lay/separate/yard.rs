@@ -87,24 +87,26 @@ impl<'a> Yard<'a> {
         Rect::new(x0, y0, (limit - b.x1).max(x0), (r.y1 - b.y1).max(y0))
     }
 
-    /// How far a solid reaches over the edge, the cut-off and into flaws; sums no further than `most`.
-    pub(super) fn depth(&self, solid: &Solid, at: Point, limit: f64, most: f64) -> f64 {
+    /// How much of a solid reaches over the edge, the cut-off and into flaws; sums no further than `most`.
+    pub(super) fn overlap(&self, solid: &Solid, at: Point, limit: f64, most: f64) -> f64 {
         let (r, e, b) = (self.inner, self.edge(), solid.box_at(at));
-        let mut sum = (r.x0 - b.x0).max(0.0)
+        let narrow = b.width().min(b.height());
+        let mut over = (r.x0 - b.x0).max(0.0)
             + (b.x1 - limit).max(0.0)
             + (r.y0 - b.y0).max(0.0)
             + (b.y1 - r.y1).max(0.0);
         if !self.upright && !self.field.holds(self.there(at)) {
             // Beyond the thin obstacles nothing else would keep it in.
-            sum += b.width().min(b.height());
+            over += narrow;
         }
+        let mut sum = over * narrow;
         if self.obstacles.is_empty() {
             return sum;
         }
         self.grid.around(b.inflate(e, e), |number| {
             if sum <= most && near(self.boxes[number], b, e) {
                 let rest = most - sum;
-                sum += solid.depth(at, &self.obstacles[number], Point::ORIGIN, e, rest);
+                sum += solid.overlap(&self.obstacles[number], Point::ORIGIN - at, e, rest);
             }
             sum <= most
         });
