@@ -5,7 +5,7 @@ its box is at the origin, they go with it.
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from shapely import affinity
 from shapely.geometry import Point, Polygon, box
@@ -26,21 +26,39 @@ class Sheet:
     up: str | None
     edge: float | None
     woven: bool
+    # Its grade where no zone lies; zones as (grade, outline), later ones over earlier ones.
+    grade: int = 1
+    zones: list = field(default_factory=list)
+    # Its thickness at places, as (x, y, mm).
+    readings: list = field(default_factory=list)
 
 
 def _points(given, unit):
     return [(length(x, unit), length(y, unit)) for x, y in given]
 
 
-def _flaws(given, unit):
+def _lines(tables, unit):
+    """Lines with corners, or round ones."""
     made = []
-    for flaw in given.get("flaw", []):
+    for flaw in tables:
         own = flaw.get("unit", unit)
         if "corners" in flaw:
             made.append(Polygon(_points(flaw["corners"], own)))
         else:
             [at] = _points([flaw["at"]], own)
             made.append(Point(at).buffer(length(flaw["diameter"], own) / 2, quad_segs=256))
+    return made
+
+
+def _zones(given, unit):
+    return [(zone["grade"], line) for zone in given.get("zone", []) for line in _lines([zone], unit)]
+
+
+def _readings(given, unit):
+    made = []
+    for reading in given.get("reading", []):
+        own = reading.get("unit", unit)
+        made.append((*_points([reading["at"]], own)[0], length(reading["thickness"], own)))
     return made
 
 
@@ -66,7 +84,7 @@ def read_sheets(job, moved):
     found = {}
     for kind, given in job.sheets:
         unit = given.get("unit", job.unit)
-        flaws = _flaws(given, unit)
+        flaws = _lines(given.get("flaw", []), unit)
         if kind == "hide":
             outline, holes, grain = _hide(given, job.folder, unit)
             flaws += holes
@@ -87,5 +105,8 @@ def read_sheets(job, moved):
             given.get("up"),
             length(given["edge"], unit) if "edge" in given else None,
             kind == "cloth",
+            given.get("grade", 1),
+            [(grade, affinity.translate(line, -x, -y)) for grade, line in _zones(given, unit)],
+            [(rx - x, ry - y, thick) for rx, ry, thick in _readings(given, unit)],
         )
     return found

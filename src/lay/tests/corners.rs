@@ -268,3 +268,37 @@ fn the_largest_free_circle_among_thousands_is_found_at_once() {
     let wide = 900.0 - 2.0 - (10.0 + 99.0 * step + 4.5);
     assert!((wide - 0.5..=wide + 1.0).contains(&across), "{across} of {wide}");
 }
+
+#[test]
+fn an_outline_of_a_hundred_thousand_corners_is_laid_on() {
+    let mut chance = Chance::new(5, 5);
+    let skin = hide("skin", 300.0, 100_000, &mut chance);
+    let pieces = many("pouch", 0, &free(disk(41.0)), 60, 0);
+    let job = group(pieces, vec![skin], 4.0, 0.5);
+    let begun = std::time::Instant::now();
+    let layout = laid(&job, 500);
+    let took = begun.elapsed().as_secs_f64();
+    assert!(layout.left.is_empty());
+    assert!(took < 20.0, "{took} s");
+}
+
+#[test]
+fn slivers_lie_apart() {
+    // As thick as a hair is not: 300 mm long and a hundredth wide.
+    let mut pieces = many("sliver", 0, &free(plate(300.0, 0.01, 0.0)), 20, 0);
+    pieces.extend(many("plate", 1, &free(plate(40.0, 25.0, 0.0)), 6, 0));
+    for apart in [0.5, 0.0] {
+        let job = group(pieces.clone(), vec![cloth(320.0, 95.0)], 2.0, apart);
+        assert!(laid(&job, 2000).left.is_empty(), "{apart} mm apart");
+    }
+}
+
+#[test]
+fn figures_that_are_none_make_no_shape() {
+    for odd in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+        assert!(Loop::circle(p(0.0, 0.0), odd).is_err());
+        assert!(Loop::circle(p(odd, 0.0), 5.0).is_err());
+        assert!(Loop::polygon(&[p(0.0, 0.0), p(odd, 0.0), p(0.0, 9.0)]).is_err());
+        assert!(width_of_cloth(odd, 900.0).is_err());
+    }
+}

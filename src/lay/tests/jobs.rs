@@ -71,7 +71,11 @@ pub(in crate::lay) fn zoned(chance: &mut Chance) -> Sheet {
 /// A random job on hides with zones and readings: pieces with needs of all sorts, couples, and pieces that may lie a
 /// little aslant.
 pub(in crate::lay) fn zoned_job(seed: u64) -> Group {
-    let mut made = job(seed);
+    on_zones(job(seed), seed)
+}
+
+/// A job on hides with zones and readings in place of its sheets, with a part of couples besides.
+fn on_zones(mut made: Group, seed: u64) -> Group {
     let mut chance = Chance::new(seed, 4);
     let sheets = if chance.share() < 0.5 {
         vec![zoned(&mut chance)]
@@ -141,10 +145,14 @@ fn size(chance: &mut Chance) -> Turns {
 pub(in crate::lay) fn job(seed: u64) -> Group {
     let mut chance = Chance::new(seed, 3);
     let wanted = 3 + chance.below(23);
+    job_of(wanted, &mut chance)
+}
+
+fn job_of(wanted: usize, chance: &mut Chance) -> Group {
     let mut pieces = Vec::new();
     let mut number = 0;
     while pieces.len() < wanted {
-        let turns = size(&mut chance);
+        let turns = size(chance);
         let count = 1 + chance.below((wanted - pieces.len()).min(10));
         let spares = u32::from(count > 2 && chance.share() < 0.3);
         let mut made =
@@ -159,8 +167,8 @@ pub(in crate::lay) fn job(seed: u64) -> Group {
         number += 1;
     }
     let sheets = match chance.below(3) {
-        0 => vec![hide("one", chance.between(80.0, 250.0), 60, &mut chance)],
-        1 => vec![hide("one", 90.0, 40, &mut chance), hide("two", 160.0, 90, &mut chance)],
+        0 => vec![hide("one", chance.between(80.0, 250.0), 60, chance)],
+        1 => vec![hide("one", 90.0, 40, chance), hide("two", 160.0, 90, chance)],
         _ => vec![cloth(chance.between(200.0, 600.0), chance.between(150.0, 400.0))],
     };
     let (edge, apart) = (chance.between(0.0, 6.0), chance.between(0.0, 1.5));
@@ -171,5 +179,62 @@ pub(in crate::lay) fn job(seed: u64) -> Group {
         if chance.share() < 0.2 { 0.0 } else { apart },
     );
     made.hard_edges = chance.share() < 0.5;
+    made
+}
+
+/// A random job of 3 to 25 pieces in which anything may come together: hides, cloth and leaves, zones and readings,
+/// couples, remnants, bed windows.
+pub(in crate::lay) fn any_job(seed: u64) -> Group {
+    let mut chance = Chance::new(seed, 6);
+    let mut made = if chance.share() < 0.45 {
+        // Couples are at most twelve pieces.
+        let wanted = 3 + chance.below(11);
+        let own = job_of(wanted, &mut chance);
+        on_zones(own, seed)
+    } else {
+        let wanted = 3 + chance.below(23);
+        job_of(wanted, &mut chance)
+    };
+    if chance.share() < 0.3 {
+        let outline =
+            rectangle(p(0.0, 0.0), chance.between(120.0, 420.0), chance.between(90.0, 300.0), 0.0);
+        let at = p(chance.between(20.0, 100.0), chance.between(20.0, 80.0));
+        let flaws = (0..chance.below(2)).map(|_| Loop::circle(at, 12.0).unwrap()).collect();
+        let leaf = sheet("leaf", SheetKind::Leaf, outline.unwrap(), flaws);
+        let edge = made.grounds[0].edge;
+        let leaf = Ground { sheet: Arc::new(leaf), edge, window: None };
+        if chance.share() < 0.5 {
+            made.grounds = vec![leaf];
+        } else {
+            made.grounds.push(leaf);
+        }
+    }
+    if chance.share() < 0.4 {
+        let mut left = (*made.grounds[0].sheet).clone();
+        left.id = "remnant".to_owned();
+        left.from = Some("skin".to_owned());
+        left.generation = 2;
+        left.added = crate::units::Day::parse(["2025-03-14", "2026-01-02"][chance.below(2)]);
+        let ground = Ground { sheet: Arc::new(left), ..made.grounds[0].clone() };
+        made.grounds.push(ground);
+        if chance.share() < 0.5 {
+            made.grounds.swap_remove(0);
+        }
+    }
+    if chance.share() < 0.12 {
+        let boxes = made.grounds.iter().map(|g| g.sheet.outline.bounds());
+        let longest = boxes.map(|b| b.width().max(b.height())).fold(0.0, f64::max);
+        let side = |chance: &mut Chance| longest * chance.between(0.4, 0.8);
+        made.window = Some(Vec2::new(side(&mut chance), side(&mut chance)));
+    }
+    for piece in &mut made.pieces {
+        if let Turns::Fixed(stances) = &mut piece.turns
+            && piece.size % 3 == 1
+        {
+            for stance in stances {
+                stance.within = 15.0;
+            }
+        }
+    }
     made
 }

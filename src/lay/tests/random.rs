@@ -1,16 +1,21 @@
 //! What holds for every job.
 
-use super::jobs::{job, zoned_job};
+use super::jobs::{any_job, job, zoned_job};
 use super::*;
 
 /// How many random jobs: 60, times `POUCHWORK_TRIALS`.
 fn trials() -> u64 {
+    times(60.0)
+}
+
+/// A number, times `POUCHWORK_TRIALS`.
+fn times(one: f64) -> u64 {
     let factor = std::env::var("POUCHWORK_TRIALS")
         .ok()
         .and_then(|text| text.parse::<f64>().ok())
         .unwrap_or(1.0);
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped")]
-    let jobs = (60.0 * factor).ceil().clamp(1.0, 1e9) as u64;
+    let jobs = (one * factor).ceil().clamp(1.0, 1e9) as u64;
     jobs
 }
 
@@ -174,5 +179,87 @@ fn zoned_hides_give_the_same_layout_on_one_thread_and_on_two() {
         let group = zoned_job(seed);
         let run = || lay(&group, effort(8000), &Patient);
         assert_eq!(one.install(run), two.install(run), "job {seed}");
+    }
+}
+
+/// What a layout shows of what a job may hold, each by its name.
+fn shown(group: &Group, layout: &Layout) -> Vec<&'static str> {
+    let sheets: Vec<&Sheet> = group.grounds.iter().map(|g| &*g.sheet).collect();
+    let used = |kind: SheetKind, flawed: bool| {
+        let is_it = |s: &Sheet| s.kind == kind && (!flawed || !s.flaws.is_empty());
+        layout.placed.iter().any(|it| is_it(sheets[it.ground]))
+    };
+    let any = |what: &dyn Fn(&Placed, &Piece, &Sheet) -> bool| {
+        layout.placed.iter().any(|it| what(it, &group.pieces[it.piece], sheets[it.ground]))
+    };
+    let aslant = |it: &Placed, piece: &Piece, sheet: &Sheet| {
+        let Turns::Fixed(stances) = &piece.turns else { return false };
+        let off = it.pose.turn - sheet.grain - stances[it.stance].turn;
+        stances[it.stance].within > 0.0 && ((off + 180.0).rem_euclid(360.0) - 180.0).abs() > 0.5
+    };
+    let grounds: std::collections::BTreeSet<usize> =
+        layout.placed.iter().map(|it| it.ground).collect();
+    let all = [
+        ("a hide with flaws", used(SheetKind::Hide, true)),
+        ("cloth", used(SheetKind::Cloth, false)),
+        ("a leaf", used(SheetKind::Leaf, false)),
+        ("a leaf with flaws", used(SheetKind::Leaf, true)),
+        ("a guest", any(&|it, _, _| it.host.is_some())),
+        ("a face up", any(&|_, piece, sheet| piece.face.is_some() && piece.face == sheet.up)),
+        ("a mirrored piece", any(&|it, _, _| it.pose.mirrored)),
+        ("a free turn", any(&|_, piece, _| matches!(piece.turns, Turns::Free(_)))),
+        (
+            "a fixed turn",
+            any(&|_, piece, _| match &piece.turns {
+                Turns::Fixed(stances) => stances.iter().all(|s| s.within == 0.0),
+                Turns::Free(_) => false,
+            }),
+        ),
+        ("a piece aslant", any(&aslant)),
+        ("a grade", any(&|_, p, sheet| p.needs.grade.is_some() && !sheet.zones.is_empty())),
+        (
+            "a thickness",
+            any(&|_, p, sheet| p.needs.thickness.is_some() && sheet.readings.len() > 1),
+        ),
+        ("a couple", any(&|_, piece, _| piece.needs.together)),
+        ("a soft edge", any(&|_, piece, _| piece.soft && group.hard_edges)),
+        ("two sheets", grounds.len() > 1),
+        ("a remnant", any(&|_, _, sheet| sheet.from.is_some())),
+        ("a remnant and a whole sheet", {
+            any(&|_, _, sheet| sheet.from.is_some()) && any(&|_, _, sheet| sheet.from.is_none())
+        }),
+        ("bed windows", layout.windows.len() > 1),
+        ("couples in bed windows", {
+            layout.windows.len() > 1 && any(&|_, piece, _| piece.needs.together)
+        }),
+        ("what found no place", !layout.left.is_empty()),
+        ("everything in its place", layout.left.is_empty()),
+    ];
+    all.into_iter().map(|(name, is)| if is { name } else { "" }).collect()
+}
+
+#[test]
+fn jobs_in_which_anything_comes_together_are_laid_and_proven() {
+    let jobs = times(500.0);
+    let mut seen: std::collections::BTreeMap<usize, (&str, u64)> =
+        std::collections::BTreeMap::new();
+    for seed in 0..jobs {
+        let group = any_job(seed);
+        assert!((3..=25).contains(&group.pieces.len()), "job {seed}: {}", group.pieces.len());
+        let layout = lay(&group, effort(100), &Patient);
+        if let Err(breaches) = proof::prove(&group, &layout) {
+            panic!("job {seed}: {breaches:?}");
+        }
+        assert_eq!(layout.placed.len() + layout.left.len(), group.pieces.len(), "job {seed}");
+        for (n, name) in shown(&group, &layout).into_iter().enumerate() {
+            let so_far = seen.entry(n).or_default();
+            if !name.is_empty() {
+                *so_far = (name, so_far.1 + 1);
+            }
+        }
+    }
+    // One job in two hundred at least shows each of them.
+    for (n, (name, count)) in &seen {
+        assert!(count * 200 >= jobs.saturating_sub(199), "{n} {name}: in {count} of {jobs} jobs");
     }
 }
