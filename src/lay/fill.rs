@@ -15,6 +15,7 @@ use super::search::{Search, Trial};
 use super::task::{Task, shape_of};
 use crate::geom::{Point, Vec2};
 use std::collections::{BTreeSet, VecDeque};
+use std::f64::consts::{PI, TAU};
 use std::sync::Arc;
 
 /// Blocks are tried from so many equal pieces on.
@@ -70,6 +71,29 @@ impl Run {
             }
             let Some((_, k, p)) = best else { return };
             self.put(rooms, k, p, aim, purse);
+        }
+    }
+
+    /// Equal disks evenly along the wall of a round hole, a seventh in the middle.
+    fn round_the_wall(&mut self, rooms: &mut [Room], n: usize, aim: Aim, purse: &mut Purse<'_>) {
+        let ([room], 2..) = (&mut *rooms, n) else { return };
+        let (Some((center, rho)), [core]) = (room.ring(), &room.body.cores[..]) else { return };
+        let wide = 2.0 * core.radius + room.apart();
+        let fits = |k: &u32| {
+            let along = 2.0 * rho * (PI / f64::from((*k).min(6))).sin();
+            along >= wide - 1e-9 && (*k < 7 || rho >= wide - 1e-9)
+        };
+        let most = u32::try_from(n).unwrap_or(u32::MAX).min(7);
+        let Some(count) = (2..=most).rev().find(fits) else { return };
+        let step = TAU / f64::from(count.min(6));
+        let mut places: Vec<Point> = (0..count.min(6))
+            .map(|k| center + Vec2::from_angle(step * f64::from(k)) * rho)
+            .collect();
+        places.extend((count == 7).then_some(center));
+        for p in places {
+            if rooms[0].is_clear(p) {
+                self.put(rooms, 0, p, aim, purse);
+            }
         }
     }
 
@@ -203,9 +227,18 @@ impl Work<'_, '_, '_> {
             run.go_on(&mut copies, n, aim, self.purse);
         }
         let mut plain = Run::default();
+        let mut copies = rooms.clone();
         plain.go_on(&mut rooms, n, aim, self.purse);
         if plain.beats(&run) {
             run = plain;
+        }
+        if self.sites[site].cores.is_empty() && in_hole {
+            let mut ring = Run::default();
+            ring.round_the_wall(&mut copies, n, aim, self.purse);
+            // As many in a ring leave even gaps for others.
+            if ring.places.len() >= run.places.len() {
+                run = ring;
+            }
         }
         for (k, p) in run.places {
             let Some(piece) = rest.pop_front() else {

@@ -105,6 +105,11 @@ impl Field {
         })
     }
 
+    /// Middle and radius of a round one.
+    pub(crate) fn round(&self) -> Option<(Point, f64)> {
+        self.circle
+    }
+
     /// The corners of its outline, counter-clockwise.
     pub(crate) fn outline(&self) -> &[Point] {
         &self.outline

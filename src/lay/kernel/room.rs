@@ -125,6 +125,18 @@ impl Room {
         if self.field.holds(p) { least } else { -least.abs() }
     }
 
+    /// In a round hole: its middle, and how far from it a disk lies that touches the wall.
+    pub(crate) fn ring(&self) -> Option<(Point, f64)> {
+        let (center, radius) = self.field.round()?;
+        let rho = radius - self.body.support(Vec2::new(1.0, 0.0)) - self.field.edge();
+        (self.body.is_disk() && rho > 0.0).then_some((center, rho))
+    }
+
+    /// How far pieces stay from each other (mm).
+    pub(crate) fn apart(&self) -> f64 {
+        self.apart
+    }
+
     /// The box in which its point may lie.
     pub(crate) fn bounds(&self) -> Rect {
         self.field.bounds()
