@@ -2,33 +2,27 @@
 
 use super::args::{Common, LayArgs};
 use super::beside::{Beside, Loose, taken};
+use super::eyes::Eyes;
+use super::lay_picture::picture;
 use super::open::{Open, open};
 use super::show::Show;
 use super::{Answer, Outcome, desk, outcome_of};
 use crate::fault::{Fault, Sources, any_error};
-use crate::geom::{Loop, Seg};
+use crate::geom::Loop;
 use crate::job::{Batch, Job, batches, judge, stops, work_out};
 use crate::lay::record::{Heading, Input, Record, to_json};
-use crate::lay::{Dot, Effort, Layout, Placed, Progress, Watch, axes, cut_offs, lay, proof};
-use crate::material::Face;
+use crate::lay::{Dot, Effort, Layout, Placed, Watch, axes, cut_offs, lay, proof};
 use crate::part::Piece;
-use crate::safety;
 use crate::sheet::{Sheet, SheetKind};
 use crate::write::manifest::hash;
-use crate::write::{LaidPiece, LayMarks, lay_picture, to_png};
-use indicatif::{ProgressBar, ProgressStyle};
+use crate::write::to_png;
 use rayon::prelude::*;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::sync::{Arc, OnceLock};
-use std::time::{Duration, Instant};
+use std::sync::Arc;
 
 /// Width of the PNG pictures (dots).
 const ACROSS: f64 = 1600.0;
-
-/// Between two drawings of the bar (ms).
-const BETWEEN_LOOKS: u64 = 250;
 
 /// A lay as it was found or made: every batch with its layout.
 #[derive(Debug)]
@@ -174,115 +168,6 @@ fn without_spare_grounds(
     layout
 }
 
-/// Looks on: draws the bar, knows the time, hears Ctrl-C.
-struct Eyes {
-    start: Instant,
-    cap: Option<Duration>,
-    /// Of the cap, what the batch in hand may use (ms from the start).
-    until: AtomicU64,
-    /// When it was last drawn (ms from the start).
-    drawn: AtomicU64,
-    bar: ProgressBar,
-}
-
-fn interrupted() -> &'static Arc<AtomicBool> {
-    static FLAG: OnceLock<Arc<AtomicBool>> = OnceLock::new();
-    FLAG.get_or_init(|| {
-        let flag = Arc::new(AtomicBool::new(false));
-        let heard = Arc::clone(&flag);
-        // The second time the run ends at once; nothing is half-written, since files are renamed when whole.
-        let _ = ctrlc::set_handler(move || {
-            if heard.swap(true, Ordering::SeqCst) {
-                std::process::exit(130);
-            }
-        });
-        flag
-    })
-}
-
-impl Eyes {
-    fn new(how: &LayArgs, show: &Show, pieces: usize) -> Eyes {
-        interrupted();
-        let bar =
-            if show.may_draw() { ProgressBar::new(pieces as u64) } else { ProgressBar::hidden() };
-        if let Ok(style) = ProgressStyle::with_template(
-            "laying {bar:30} {pos} of {len} pieces  {msg}  {elapsed}  Ctrl-C keeps the best so far",
-        ) {
-            bar.set_style(style);
-        }
-        bar.tick();
-        let cap = how.time.map(Duration::from_secs);
-        Eyes {
-            start: Instant::now(),
-            cap,
-            until: AtomicU64::new(u64::MAX),
-            drawn: AtomicU64::new(0),
-            bar,
-        }
-    }
-
-    /// Gives the batch in hand its share of the time that is left, by the pieces of it and of those to come.
-    fn share_time(&self, pieces: impl Iterator<Item = usize>) {
-        let Some(cap) = self.cap else { return };
-        let counts: Vec<usize> = pieces.collect();
-        let all = counts.iter().sum::<usize>().max(1);
-        let mine = counts.first().copied().unwrap_or(all).max(1);
-        let gone = self.start.elapsed();
-        #[allow(clippy::cast_precision_loss, reason = "counts of pieces")]
-        let share = cap.saturating_sub(gone).mul_f64(mine as f64 / all as f64);
-        let until = (gone + share).as_millis();
-        self.until.store(u64::try_from(until).unwrap_or(u64::MAX), Ordering::Relaxed);
-    }
-
-    /// The same eyes without a look at the clock.
-    fn without_cap(&self) -> Eyes {
-        let until = AtomicU64::new(u64::MAX);
-        Eyes {
-            start: self.start,
-            cap: None,
-            until,
-            drawn: AtomicU64::new(0),
-            bar: self.bar.clone(),
-        }
-    }
-
-    fn next(&self, pieces: usize) {
-        self.bar.inc(pieces as u64);
-    }
-
-    fn done(&self) {
-        self.bar.finish_and_clear();
-    }
-}
-
-impl Watch for Eyes {
-    fn look(&self, progress: Progress) {
-        let now = u64::try_from(self.start.elapsed().as_millis()).unwrap_or(u64::MAX);
-        let before = self.drawn.load(Ordering::Relaxed);
-        let due = now >= before.saturating_add(BETWEEN_LOOKS);
-        if !due
-            || self
-                .drawn
-                .compare_exchange(before, now, Ordering::Relaxed, Ordering::Relaxed)
-                .is_err()
-        {
-            return;
-        }
-        let share = progress.spent.saturating_mul(100) / progress.effort.max(1);
-        self.bar.set_message(format!(
-            "{}: {share} % of the effort, {} places tried, {} of {} placed",
-            progress.stage, progress.spent, progress.placed, progress.wanted
-        ));
-    }
-
-    fn stop(&self) -> bool {
-        interrupted().load(Ordering::SeqCst)
-            || (self.cap.is_some()
-                && self.start.elapsed().as_millis()
-                    >= u128::from(self.until.load(Ordering::Relaxed)))
-    }
-}
-
 /// Writes the record and the pictures; a lay that is there already keeps its number.
 fn keep(
     folder: &Path,
@@ -387,109 +272,6 @@ impl Laid {
     pub(super) fn sheets(&self) -> Vec<Arc<Sheet>> {
         sheets(self)
     }
-}
-
-fn picture(job: &Job, laid: &Laid, sheet: &Sheet, number: u32) -> crate::write::Picture {
-    let (batch, pieces) = laid.on(sheet);
-    let names = short_names(&pieces);
-    let lying: Vec<LaidPiece> = pieces
-        .iter()
-        .filter_map(|(piece, placed)| {
-            let design = piece.turns.design(placed.stance)?;
-            let creases: Vec<Seg> = design.creases.iter().map(|s| placed.pose.on_seg(s)).collect();
-            Some(LaidPiece {
-                label: label(piece, placed, &names),
-                shape: design.shape.posed(&placed.pose),
-                mirrored: placed.pose.mirrored,
-                spare: piece.address.spare > 0,
-                creases,
-            })
-        })
-        .collect();
-    let title = format!("{} - lay {number} - {} {}", job.title, sheet.kind.name(), sheet.id);
-    let machine =
-        batch.map_or(String::new(), |b| format!("{}, cut with {}", b.material, b.machine));
-    let up = sheet.up.map_or(String::new(), |face: Face| format!("; {face} side up"));
-    let mut footer = vec![format!("{machine}{up}")];
-    footer.extend(legend(&names, &pieces));
-    footer.extend(job.materials.get(&sheet.material).and_then(safety::not_for_laser));
-    lay_picture(sheet, &lying, &marks(laid, sheet), &title, &footer)
-}
-
-/// The bed windows and register dots of a sheet, as they are drawn.
-fn marks(laid: &Laid, sheet: &Sheet) -> LayMarks {
-    let Some((layout, ground)) = laid.layout_of(sheet) else { return LayMarks::default() };
-    let window = |w: usize| (layout.window_number(w).to_string(), layout.windows[w].bounds);
-    LayMarks {
-        windows: layout.windows_of(ground).into_iter().map(window).collect(),
-        dots: layout.dots.iter().filter(|d| d.ground == ground).map(|d| d.at).collect(),
-    }
-}
-
-/// Names of the parts whose pieces are too small for their whole address, each with the letters that stand for it.
-///
-/// One part goes by numbers alone; of several each takes the first letters that tell it from the others.
-fn short_names<'a>(pieces: &[(&'a Piece, &Placed)]) -> Vec<(&'a str, String)> {
-    let mut names: Vec<&str> = pieces
-        .iter()
-        .filter(|(piece, placed)| is_small(piece, placed))
-        .map(|(piece, _)| piece.address.part.as_str())
-        .collect();
-    names.sort_unstable();
-    names.dedup();
-    let letters = |name: &str| {
-        if names.len() == 1 {
-            return String::new();
-        }
-        (1..=name.len())
-            .map(|n| &name[..n])
-            .find(|head| names.iter().filter(|other| other.starts_with(head)).count() == 1)
-            .unwrap_or(name)
-            .to_owned()
-    };
-    names.iter().map(|name| (*name, letters(name))).collect()
-}
-
-/// Whether a piece is too small for its whole address.
-fn is_small(piece: &Piece, placed: &Placed) -> bool {
-    let room = piece.turns.design(placed.stance).map(|d| d.shape.bounds());
-    room.is_none_or(|b| b.width().max(b.height()) < 80.0)
-}
-
-/// What is written on a piece in the picture: its address, or letters, place, member and spare where it is small.
-fn label(piece: &Piece, placed: &Placed, names: &[(&str, String)]) -> String {
-    let address = &piece.address;
-    if !is_small(piece, placed) {
-        return address.to_string();
-    }
-    let letters = names.iter().find(|(name, _)| *name == address.part).map_or("", |(_, l)| l);
-    let between = if letters.ends_with(|c: char| c.is_ascii_digit()) { ":" } else { "" };
-    let member = address.member.map_or(String::new(), |m| {
-        let number = if m.number > 0 { m.number.to_string() } else { String::new() };
-        format!("/{}{number}", m.word.chars().take(1).collect::<String>())
-    });
-    let spare = if address.spare > 0 { format!("+{}", address.spare) } else { String::new() };
-    format!("{letters}{between}{}{member}{spare}", address.position)
-}
-
-/// What the short labels stand for: the parts' letters, and the first letters of the pieces that belong to a part.
-fn legend(names: &[(&str, String)], pieces: &[(&Piece, &Placed)]) -> Option<String> {
-    let mut words: Vec<&str> = pieces
-        .iter()
-        .filter(|(piece, placed)| is_small(piece, placed))
-        .filter_map(|(piece, _)| piece.address.member.map(|m| m.word))
-        .collect();
-    words.sort_unstable();
-    words.dedup();
-    let mut told: Vec<String> = match names {
-        [] => return None,
-        [(name, _)] => vec![format!("numbers alone: {name}")],
-        many => many.iter().map(|(name, l)| format!("{l} {name}")).collect(),
-    };
-    told.extend(
-        words.iter().map(|word| format!("/{} {word}", word.chars().take(1).collect::<String>())),
-    );
-    Some(format!("{}; +1 and so on: spares", told.join(", ")))
 }
 
 fn tell(
