@@ -47,8 +47,10 @@ const FINE_ROUND: u64 = 500_000;
 const MOST_ROUNDS: u64 = 4;
 /// So many percent are spent on bold steps, the rest on fine ones.
 const BOLD: u64 = 80;
-/// How long a piece that was left out is given to find room.
+/// How long a piece that was left out is given to find room before it is thrown down elsewhere.
 const FOR_ROOM: Patience = Patience { turns: 40, strikes: 3 };
+/// So many evaluations for each piece that lies there already, at first.
+const ROOM_EACH: u64 = 1000;
 /// The fine steps, from and to, as shares of the length.
 const FINE: (f64, f64) = (1e-3, 1e-5);
 
@@ -153,16 +155,29 @@ impl Stage<'_> {
         is_proven
     }
 
-    /// Tries to find room for the pieces that were left out, one after another, at the ground's full length.
+    /// Tries to find room for the pieces that were left out, one after another, at the ground's full length; those for
+    /// which there is none are tried again, longer each time.
     fn find_room(&mut self, allowed: u64) {
+        for each in [1, 8, 64, 512].map(|times| times * ROOM_EACH) {
+            let before = self.outcome.trial.left.len();
+            if before == 0 || !self.find_room_once(allowed, each) {
+                return;
+            }
+        }
+    }
+
+    /// One pass over the pieces that were left out, with so many evaluations for each piece that lies there already.
+    /// Says whether another pass may do more.
+    fn find_room_once(&mut self, allowed: u64, each: u64) -> bool {
         let mut left = self.outcome.trial.left.clone();
         let pieces = &self.task.group.pieces;
         left.sort_by_key(|i| (pieces[*i].address.spare > 0, *i));
         let most = self.problem.ground_area();
         let mut hopeless: BTreeSet<usize> = BTreeSet::new();
+        let mut tried = false;
         for piece in left {
             if self.outcome.spent >= allowed || self.outcome.stopped {
-                return;
+                return false;
             }
             let mut from = self.state.clone();
             let Some(newcomer) = self.problem.newcomer(piece) else {
@@ -174,15 +189,14 @@ impl Stage<'_> {
                 continue;
             }
             let rest = allowed - self.outcome.spent;
-            let each = (rest / WORKERS).min(1000 * from.items.len() as u64).max(1);
-            let found = self.round(&from, each, |bench| {
-                bench.throw_last();
-                bench.separate(FOR_ROOM).then(|| bench.state())
-            });
+            let each = (rest / WORKERS).min(each * from.items.len() as u64).max(1);
+            let found = self.round(&from, each, |bench| bench.find_room(FOR_ROOM));
+            tried = true;
             if !found {
                 hopeless.insert(newcomer.lot);
             }
         }
+        tried
     }
 
     /// Shortens the cut-off.

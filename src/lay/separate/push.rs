@@ -172,8 +172,19 @@ impl Bench<'_, '_> {
         best
     }
 
+    /// Throws the last piece down and makes room for it, again and again while there is something to spend.
+    pub(super) fn find_room(&mut self, patience: Patience) -> Option<State> {
+        while !self.purse.is_empty() {
+            self.throw_last();
+            if self.separate(patience) {
+                return Some(self.state());
+            }
+        }
+        None
+    }
+
     /// Throws the last piece down anywhere.
-    pub(super) fn throw_last(&mut self) {
+    fn throw_last(&mut self) {
         let Some(last) = self.items.len().checked_sub(1) else {
             return;
         };
