@@ -357,7 +357,11 @@ fn sheet_rows(laid: &Laid, answer: &mut Answer) -> Vec<Value> {
             list.into_iter().find(|cut| cut.ground == n)
         });
         let windows = laid.layout_of(&sheet).map_or(0, |(layout, n)| layout.windows_of(n).len());
-        let bed = if windows > 0 { format!(", {windows} bed windows") } else { String::new() };
+        let bed = match windows {
+            0 => String::new(),
+            1 => ", 1 bed window".to_owned(),
+            n => format!(", {n} bed windows"),
+        };
         let roll = cut
             .filter(|_| sheet.kind == SheetKind::Cloth)
             .map_or(String::new(), |cut| format!(", {}", taken(cut, sheet.kind)));

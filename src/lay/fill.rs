@@ -285,6 +285,11 @@ impl Work<'_, '_, '_> {
         let piece = &self.task.group.pieces[placed.piece];
         let shape = piece.turns.design(placed.stance).map(|d| &d.shape);
         for hole in shape.or(shape_of(piece)).map_or(&[][..], |s| s.holes()) {
+            let room = hole.bounds();
+            let needs = self.task.narrowest + 2.0 * self.task.group.apart - 1e-9;
+            if room.width().hypot(room.height()) < needs {
+                continue;
+            }
             let field = Field::within(&placed.pose.on_loop(hole), self.task.group.apart);
             self.sites.push(Site {
                 field: Arc::new(field),

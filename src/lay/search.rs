@@ -89,15 +89,18 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
     let mut best: Option<Best> = None;
     let mut round = 0;
     let mut first_cost = 0;
+    // Manners tried after the first.
+    let mut tried = 0;
     while spent < ceiling || best.is_none() {
         let rest = ceiling.saturating_sub(spent);
         if best.is_some() && rest < first_cost / 2 {
             // Too little for a whole attempt.
             break;
         }
-        let mut manners = manners(&task, &plain, best.as_ref(), effort.seed, round);
         let attempts = rest.checked_div(first_cost).unwrap_or(1).clamp(1, ROUND);
-        manners.truncate(usize::try_from(attempts).unwrap_or(1));
+        let most = usize::try_from(attempts).unwrap_or(1);
+        let manners = manners(&task, &plain, best.as_ref(), (effort.seed, round), (tried, most));
+        tried += if round > 0 { manners.len() } else { 0 };
         let share = (rest / manners.len() as u64).max(1);
         let allowed = if best.is_none() { u64::MAX } else { share };
         let ran: Vec<(Trial, u64, bool, bool)> = manners
@@ -206,13 +209,14 @@ fn spare_remnants(task: &Task<'_>, best: &mut Best, account: &Account<'_>) -> u6
     purse.spent
 }
 
-/// The manners of a round: the plain one alone first, then without blocks, then by chance.
+/// The manners of a round, no more than `most`: the plain one alone first, then the other directions of the cut-off and
+/// without blocks, what was not reached in the next round, then by chance.
 fn manners(
     task: &Task<'_>,
     plain: &Manner,
     best: Option<&Best>,
-    seed: u64,
-    round: u64,
+    (seed, round): (u64, u64),
+    (tried, most): (usize, usize),
 ) -> Vec<Manner> {
     let Some(best) = best else {
         return vec![plain.clone()];
@@ -221,16 +225,16 @@ fn manners(
     plain.spares_last = best.score.0 > 0 || best.score.1 > 0;
     let mut chance = Chance::new(seed, 1000 + round);
     let mut made: Vec<Manner> = Vec::new();
-    if round == 1 {
-        if plain.spares_last {
-            made.push(plain.clone());
-        }
-        made.extend(choice::smallest_first(task, &plain.order).map(|o| plain.clone().on(o)));
-        made.push(plain.clone().with_blocks(MOST_IN_BLOCK));
-        made.push(plain.clone().with_blocks(0.0));
-        made.extend((1..4).filter_map(|number| plain.clone().turned(task, number)));
+    if plain.spares_last {
+        made.push(plain.clone());
     }
-    while (made.len() as u64) < ROUND {
+    made.extend(choice::smallest_first(task, &plain.order).map(|o| plain.clone().on(o)));
+    made.extend((1..4).filter_map(|number| plain.clone().turned(task, number)));
+    made.push(plain.clone().with_blocks(MOST_IN_BLOCK));
+    made.push(plain.clone().with_blocks(0.0));
+    made.drain(..tried.min(made.len()));
+    made.truncate(most);
+    while made.len() < most {
         let number = chance.below(1 << 30) as u64 ^ (round << 32);
         let fresh = made.len().is_multiple_of(2);
         let mut from = if fresh { plain.clone() } else { best.manner.clone() };

@@ -36,6 +36,8 @@ pub(crate) struct Task<'a> {
     pub(crate) lots: Vec<Lot>,
     /// One for each ground.
     pub(crate) fields: Vec<Arc<Field>>,
+    /// The narrow side of the narrowest piece's box (mm): a hole that is narrower holds none.
+    pub(crate) narrowest: f64,
 }
 
 /// The shape of a piece in its first stance.
@@ -89,7 +91,7 @@ impl<'a> Task<'a> {
             })
             .collect();
         let fields = group.grounds.iter().map(|g| Arc::new(Field::of(g)));
-        Task { group, lots, fields: fields.collect() }
+        Task { group, lots, fields: fields.collect(), narrowest }
     }
 
     /// The plots of a ground on which a lot's pieces may lie.
