@@ -72,7 +72,7 @@ pub(crate) fn share(effort: u64) -> u64 {
         return 0;
     }
     let usual = Effort::USUAL.evaluations;
-    effort - effort.min(usual) / 4 - effort.saturating_sub(usual) / 50
+    effort - effort.min(usual) / 4 - effort.saturating_sub(usual) / 250
 }
 
 /// Improves a proven trial with up to `rest` evaluations.

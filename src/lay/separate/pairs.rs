@@ -8,8 +8,9 @@ use super::solid::{Meeting, Solid};
 use crate::geom::{Rect, Vec2};
 use std::sync::OnceLock;
 
-/// No more sides are kept than this; with more every meeting is worked out anew.
-const MOST_SIDES: usize = 800_000;
+/// No more sides are kept than this, of no more ways than that; with more every meeting is worked out anew.
+const MOST_SIDES: usize = 2_400_000;
+const MOST_WAYS: usize = 600;
 
 /// Two solids, one turned so, the other so.
 #[derive(Debug)]
@@ -32,10 +33,10 @@ impl Pairs {
         let solids = || lots.iter().flat_map(|lot| lot.ways.iter().map(|way| &way.solid));
         let facets: usize = solids().map(Solid::facets).sum();
         let sides: usize = solids().map(Solid::sides).sum();
-        if facets.saturating_mul(sides).saturating_mul(2) > MOST_SIDES {
+        let ways = solids().count();
+        if facets.saturating_mul(sides).saturating_mul(2) > MOST_SIDES || ways > MOST_WAYS {
             return Pairs::default();
         }
-        let ways = solids().count();
         Pairs { ways, table: (0..ways * ways).map(|_| OnceLock::new()).collect() }
     }
 

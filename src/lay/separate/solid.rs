@@ -133,26 +133,24 @@ impl Facet {
                 {
                     return None;
                 }
-                let across = Vec2::new(-best.1.y, best.1.x);
-                let spans = (self.span(across), other.span(across));
-                self.dented(other, off, (grown, best.0), spans, off.dot(across))
+                self.dented(other, off, (grown, best.0), best.1)
             }
         }
     }
 
-    /// How another facet lies in this one, from the widest gap of the bare polygons and their spans across it, the
-    /// other's `by` farther.
+    /// How another facet lies in this one, from the widest gap of the bare polygons and the way along which it is.
     fn dented(
         &self,
         other: &Facet,
         off: Vec2,
         (grown, gap): (f64, f64),
-        (mine, theirs): (Span, Span),
-        by: f64,
+        way: Vec2,
     ) -> Option<Dent> {
         let bare = if gap > -TOUCH { self.nearest(other, off) } else { gap };
         let depth = grown - bare;
         (depth > 0.0).then(|| {
+            let across = Vec2::new(-way.y, way.x);
+            let (mine, theirs, by) = (self.span(across), other.span(across), off.dot(across));
             let common = mine.to.min(theirs.to + by) - mine.from.max(theirs.from + by);
             let least = HEM * (mine.to - mine.from).min(theirs.to - theirs.from);
             Dent { depth, width: common.max(0.0) + least + depth }
@@ -201,8 +199,6 @@ struct Against {
     normal: Vec2,
     /// The gap along it where both points lie together.
     gap: f64,
-    /// The two facets across it.
-    spans: (Span, Span),
 }
 
 /// Two facets that keep their turns.
@@ -221,10 +217,7 @@ impl Meeting {
     fn of((i, one): (usize, &Facet), (j, two): (usize, &Facet)) -> Meeting {
         let (a, b) = (one.bounds, two.bounds);
         let reach = Rect::new(a.x0 - b.x1, a.y0 - b.y1, a.x1 - b.x0, a.y1 - b.y0);
-        let against = |normal: Vec2, gap: f64| {
-            let across = Vec2::new(-normal.y, normal.x);
-            Against { normal, gap, spans: (one.span(across), two.span(across)) }
-        };
+        let against = |normal: Vec2, gap: f64| Against { normal, gap };
         let mut sides = Vec::new();
         if one.points.len() > 1 && two.points.len() > 1 {
             sides
@@ -251,10 +244,7 @@ impl Meeting {
             }
         }
         let dent = match best {
-            Some((gap, side)) => {
-                let by = off.dot(Vec2::new(-side.normal.y, side.normal.x));
-                a.dented(b, off, (grown, gap), side.spans, by)
-            }
+            Some((gap, side)) => a.dented(b, off, (grown, gap), side.normal),
             None => a.dent(b, off, apart),
         };
         dent.map_or(0.0, Dent::measure)
