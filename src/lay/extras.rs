@@ -113,13 +113,7 @@ fn fill(
     let aim = Aim { way: cut.way, lean: 0.01 };
     let mut made = Vec::new();
     while made.len() < MOST {
-        let spots = rooms.iter().enumerate().flat_map(|(k, (_, room))| {
-            let reach = aim.reach(&room.body);
-            room.spots.iter().map(move |p| (aim.score(*p) + reach, k, *p))
-        });
-        let Some((_, k, p)) = spots.min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1))) else {
-            break;
-        };
+        let Some((k, p)) = aim.best_spot(rooms.iter().map(|(_, room)| room)) else { break };
         let (stance, body) = (rooms[k].0, Arc::clone(&rooms[k].1.body));
         let lies = body.cores_at(p);
         for (_, room) in &mut rooms {

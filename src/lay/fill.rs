@@ -59,17 +59,7 @@ impl Run {
     /// One piece after another into the best spot, until there are `n` or no spot is left.
     fn go_on(&mut self, rooms: &mut [Room], n: usize, aim: Aim, purse: &mut Purse<'_>) {
         while self.places.len() < n && !purse.is_empty() {
-            let mut best: Option<(f64, usize, Point)> = None;
-            for (k, room) in rooms.iter().enumerate() {
-                let reach = aim.reach(&room.body);
-                for p in &room.spots {
-                    let score = aim.score(*p) + reach;
-                    if best.is_none_or(|b| score < b.0) {
-                        best = Some((score, k, *p));
-                    }
-                }
-            }
-            let Some((_, k, p)) = best else { return };
+            let Some((k, p)) = aim.best_spot(rooms.iter()) else { return };
             self.put(rooms, k, p, aim, purse);
         }
     }

@@ -34,6 +34,24 @@ impl Aim {
 }
 
 impl Aim {
+    /// The spot with the lowest score in some rooms: the room's number and the spot; the first of equal ones.
+    pub(crate) fn best_spot<'a>(
+        &self,
+        rooms: impl Iterator<Item = &'a Room>,
+    ) -> Option<(usize, Point)> {
+        let mut best: Option<(f64, usize, Point)> = None;
+        for (k, room) in rooms.enumerate() {
+            let reach = self.reach(&room.body);
+            for p in &room.spots {
+                let score = self.score(*p) + reach;
+                if best.is_none_or(|b| score < b.0) {
+                    best = Some((score, k, *p));
+                }
+            }
+        }
+        best.map(|(_, k, p)| (k, p))
+    }
+
     /// What a body's own reach adds to the score of its point.
     pub(crate) fn reach(&self, body: &Body) -> f64 {
         let across = Vec2::new(-self.way.y, self.way.x) * self.lean;

@@ -70,17 +70,8 @@ impl Work<'_, '_, '_> {
         while let Some(couple) = rest.front() {
             let mut found: Vec<(usize, usize, usize, Point)> = Vec::new();
             for (piece, lot) in couple.iter().zip(lots) {
-                let mut best: Option<(f64, usize, Point)> = None;
-                for (k, (_, room)) in rooms[lot].iter().enumerate() {
-                    let reach = aim.reach(&room.body);
-                    for p in &room.spots {
-                        let score = aim.score(*p) + reach;
-                        if best.is_none_or(|b| score < b.0) {
-                            best = Some((score, k, *p));
-                        }
-                    }
-                }
-                let Some((_, k, p)) = best else { return };
+                let spot = aim.best_spot(rooms[lot].iter().map(|(_, room)| room));
+                let Some((k, p)) = spot else { return };
                 let cores = rooms[lot][k].1.body.cores_at(p);
                 let mut tried = 1;
                 for (_, room) in rooms.values_mut().flatten() {
