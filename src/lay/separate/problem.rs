@@ -129,7 +129,7 @@ impl<'a> Problem<'a> {
         for piece in &trial.left {
             made.lot(task, *piece, 0, &slants);
         }
-        made.pairs = Pairs::new(&made.lots);
+        made.pairs = Pairs::new(&made.lots, made.apart);
         let limit = made.reach(&items);
         Some((made, State { items, limit }))
     }
@@ -228,7 +228,7 @@ impl<'a> Problem<'a> {
         let theirs = &self.lots[other.lot];
         let ways = (self.lots[lot].first + way, theirs.first + other.way);
         let solids = (&self.lots[lot].ways[way].solid, &theirs.ways[other.way].solid);
-        self.pairs.overlap(ways, solids, other.at - at, self.apart, most)
+        self.pairs.overlap(ways, solids, other.at - at, most)
     }
 
     fn add(

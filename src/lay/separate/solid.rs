@@ -16,6 +16,14 @@ struct Span {
     to: f64,
 }
 
+impl Span {
+    /// How wide this and another, moved by so much, overlap; of the narrower one at least a share.
+    fn common(self, other: Span, by: f64) -> f64 {
+        let common = self.to.min(other.to + by) - self.from.max(other.from + by);
+        common.max(0.0) + HEM * (self.to - self.from).min(other.to - other.from)
+    }
+}
+
 /// How one facet lies in another: how far it is to be moved, and about how wide they overlap across that way.
 #[derive(Debug, Clone, Copy)]
 struct Dent {
@@ -133,28 +141,30 @@ impl Facet {
                 {
                     return None;
                 }
-                self.dented(other, off, (grown, best.0), best.1)
+                let spans = self.spans(other, best.1);
+                self.dented(other, off, (grown, best.0), (best.1, spans))
             }
         }
     }
 
-    /// How another facet lies in this one, from the widest gap of the bare polygons and the way along which it is.
+    /// From where to where this one and another reach across a way.
+    fn spans(&self, other: &Facet, way: Vec2) -> (Span, Span) {
+        (self.span(across(way)), other.span(across(way)))
+    }
+
+    /// How another facet lies in this one, from the widest gap of the bare polygons, the way along which it is, and how
+    /// far both reach across it.
     fn dented(
         &self,
         other: &Facet,
         off: Vec2,
         (grown, gap): (f64, f64),
-        way: Vec2,
+        (way, (mine, theirs)): (Vec2, (Span, Span)),
     ) -> Option<Dent> {
         let bare = if gap > -TOUCH { self.nearest(other, off) } else { gap };
         let depth = grown - bare;
-        (depth > 0.0).then(|| {
-            let across = Vec2::new(-way.y, way.x);
-            let (mine, theirs, by) = (self.span(across), other.span(across), off.dot(across));
-            let common = mine.to.min(theirs.to + by) - mine.from.max(theirs.from + by);
-            let least = HEM * (mine.to - mine.from).min(theirs.to - theirs.from);
-            Dent { depth, width: common.max(0.0) + least + depth }
-        })
+        (depth > 0.0)
+            .then(|| Dent { depth, width: mine.common(theirs, off.dot(across(way))) + depth })
     }
 
     /// Distance of a point from the bare polygon, below zero inside; beyond `most` any figure over it.
@@ -192,6 +202,11 @@ impl Facet {
     }
 }
 
+/// A quarter turn to the left.
+fn across(way: Vec2) -> Vec2 {
+    Vec2::new(-way.y, way.x)
+}
+
 /// A side of one of two facets, seen against the other.
 #[derive(Debug, Clone, Copy)]
 struct Against {
@@ -209,6 +224,8 @@ pub(super) struct Meeting {
     pub(super) reach: Rect,
     /// None where one of them is a disk.
     sides: Vec<Against>,
+    /// How far both reach across each of these.
+    spans: Vec<(Span, Span)>,
     /// Both radii (mm).
     radii: f64,
 }
@@ -226,25 +243,36 @@ impl Meeting {
                 two.sides.iter().map(|s| against(-s.normal, one.least(s.normal) - s.reach)),
             );
         }
-        Meeting { facets: (i, j), reach, sides, radii: one.radius + two.radius }
+        let spans = sides.iter().map(|side: &Against| one.spans(two, side.normal)).collect();
+        Meeting { facets: (i, j), reach, sides, spans, radii: one.radius + two.radius }
+    }
+
+    /// Whether the facets may overlap while the other's point lies within a box.
+    pub(super) fn may_within(&self, it: Rect, apart: f64) -> bool {
+        let grown = self.radii + apart + TOUCH;
+        let (centre, half) = (it.center().to_vec2(), it.size() / 2.0);
+        self.sides.iter().all(|side| {
+            let slack = side.normal.x.abs() * half.width + side.normal.y.abs() * half.height;
+            side.normal.dot(centre) + side.gap - slack < grown
+        })
     }
 
     /// How much the facets of two solids lie in each other.
     pub(super) fn overlap(&self, (one, two): (&Solid, &Solid), off: Vec2, apart: f64) -> f64 {
         let (a, b) = (&one.facets[self.facets.0], &two.facets[self.facets.1]);
         let grown = self.radii + apart;
-        let mut best: Option<(f64, &Against)> = None;
-        for side in &self.sides {
+        let mut best = (f64::NEG_INFINITY, 0);
+        for (number, side) in self.sides.iter().enumerate() {
             let gap = side.normal.dot(off) + side.gap;
             if gap >= grown {
                 return 0.0;
             }
-            if best.is_none_or(|b| gap > b.0) {
-                best = Some((gap, side));
+            if gap > best.0 {
+                best = (gap, number);
             }
         }
-        let dent = match best {
-            Some((gap, side)) => a.dented(b, off, (grown, gap), side.normal),
+        let dent = match self.sides.get(best.1) {
+            Some(side) => a.dented(b, off, (grown, best.0), (side.normal, self.spans[best.1])),
             None => a.dent(b, off, apart),
         };
         dent.map_or(0.0, Dent::measure)
