@@ -7,7 +7,7 @@ mod couples;
 
 use super::Placed;
 use super::chance::Chance;
-use super::kernel::{Body, Core, Field, Room};
+use super::kernel::{Body, Clear, Core, Field, Room};
 use super::manner::{Batch, Manner};
 use super::pattern::{Aim, best_block};
 use super::purse::Purse;

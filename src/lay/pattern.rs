@@ -7,7 +7,7 @@
 //! For equal disks the hexagonal lattice is the densest (Thue, proved by Fejes Tóth, 1940).
 
 use super::chance::Chance;
-use super::kernel::{Body, Room};
+use super::kernel::{Body, Clear, Room};
 use super::lattice::{Cell, Steps};
 use super::purse::Purse;
 use crate::geom::{Point, Rect, Vec2};

@@ -5,17 +5,19 @@
 
 mod dots;
 mod stock;
+mod twin;
 mod windows;
 
 use super::{Group, Layout, Placed, touching};
-use crate::geom::{
-    Loop, Point, Rect, Seg, Shape, Where, loop_distance, point_in_loop, shape_distance, tolerance,
-};
+use crate::geom::{Loop, Rect, Shape, Where, loop_distance, point_in_loop, tolerance};
 use crate::part::Turns;
 use std::fmt;
 use std::sync::Arc;
 
 pub(super) use stock::{Stock, stock};
+#[cfg(test)]
+pub(super) use twin::Twin;
+use twin::{box_gap, distance, rim_distance, rim_of};
 
 /// What a layout was measured to keep.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -242,8 +244,7 @@ impl Proving<'_> {
     fn within_sheet(&mut self, ground: usize, laid: &[&Laid<'_>]) {
         let edge = self.group.grounds[ground].edge;
         let sheet = Arc::clone(&self.group.grounds[ground].sheet);
-        let rim: Vec<(Rect, Seg)> =
-            sheet.outline.segs().into_iter().map(|s| (s.bounds(), s)).collect();
+        let rim = rim_of(&sheet.outline);
         for it in laid {
             let index = it.placed.piece;
             let outline = it.shape.outline();
@@ -379,47 +380,4 @@ fn hole_around(guest: &Laid<'_>, host: &Laid<'_>, apart: f64) -> Option<f64> {
         return None;
     }
     host.shape.holes().iter().find(lies_in).map(Loop::area)
-}
-
-/// Distance between two shapes; endlessly negative where they overlap though they might touch.
-fn distance(one: &Shape, two: &Shape, wanted: f64) -> (f64, Point) {
-    let (off, at) = shape_distance(one, two);
-    if wanted <= tolerance::SLACK && off <= tolerance::SLACK && touching::overlap(one, two) {
-        return (f64::NEG_INFINITY, at);
-    }
-    (off, at)
-}
-
-fn box_gap(a: Rect, b: Rect) -> f64 {
-    let dx = (b.x0 - a.x1).max(a.x0 - b.x1).max(0.0);
-    let dy = (b.y0 - a.y1).max(a.y0 - b.y1).max(0.0);
-    dx.hypot(dy)
-}
-
-/// Distance from a piece's outline to the rim of its sheet, where it is less than `limit`.
-fn rim_distance(
-    outline: &Loop,
-    bounds: Rect,
-    sheet: &Loop,
-    rim: &[(Rect, Seg)],
-    limit: f64,
-) -> (f64, Point) {
-    if sheet.as_circle().is_some() {
-        return loop_distance(outline, sheet);
-    }
-    let near: Vec<&(Rect, Seg)> =
-        rim.iter().filter(|(b, _)| box_gap(*b, bounds) <= limit).collect();
-    let mut best = (f64::INFINITY, outline.start());
-    for seg in outline.segs() {
-        let own = seg.bounds();
-        for (b, side) in &near {
-            if box_gap(*b, own) < best.0 {
-                let found = seg.distance(side);
-                if found.0 < best.0 {
-                    best = found;
-                }
-            }
-        }
-    }
-    best
 }

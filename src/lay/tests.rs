@@ -8,6 +8,7 @@ pub(super) mod jobs;
 mod random;
 mod record;
 mod tight;
+mod twin;
 mod zones;
 
 use super::*;

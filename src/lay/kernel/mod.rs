@@ -15,11 +15,28 @@ mod field;
 mod region;
 mod room;
 
+use crate::geom::Point;
+
 pub(crate) use self::core::{Body, Core};
 pub(crate) use convex::{cores, thinned};
 pub(crate) use field::Field;
 pub(crate) use region::Region;
 pub(crate) use room::Room;
+
+/// Where one body at one turn may lie among all that lies there.
+///
+/// The search asks a [`Room`], the proof its twin, which measures between true arcs by brute force: whoever puts another
+/// kernel in their place has this to answer.
+pub(crate) trait Clear {
+    /// How far it is clear of everything with its point at `p`, beyond the distances it keeps (mm); less than 0 where it
+    /// may not lie.
+    fn clearance(&self, p: Point) -> f64;
+
+    /// Whether it may lie there.
+    fn is_clear(&self, p: Point) -> bool {
+        self.clearance(p) >= 0.0
+    }
+}
 
 #[cfg(test)]
 mod tests;

@@ -1,5 +1,6 @@
 //! The free places of one body on one field.
 
+use super::Clear;
 use super::core::{Body, Core};
 use super::field::Field;
 use super::region::Region;
@@ -108,23 +109,6 @@ impl Room {
         self.spots.extend(found);
     }
 
-    /// Whether the body may lie with its point at `p`.
-    pub(crate) fn is_clear(&self, p: Point) -> bool {
-        let Some(cell) = self.grid.cell(p) else {
-            return false;
-        };
-        !self.grid.full[cell]
-            && self.grid.lists[cell].iter().all(|i| !self.regions[*i as usize].forbids(p))
-            && self.field.holds(p)
-    }
-
-    /// How far the body at `p` is clear of everything, sheet and flaws included (mm).
-    #[cfg(test)]
-    pub(super) fn clearance(&self, p: Point) -> f64 {
-        let least = self.regions.iter().map(|r| r.gap(p)).fold(f64::INFINITY, f64::min);
-        if self.field.holds(p) { least } else { -least.abs() }
-    }
-
     /// In a round hole: its middle, and how far from it a disk lies that touches the wall.
     pub(crate) fn ring(&self) -> Option<(Point, f64)> {
         let (center, radius) = self.field.round()?;
@@ -157,6 +141,23 @@ impl Room {
             }
         }
         self.keep_clear(found);
+    }
+}
+
+impl Clear for Room {
+    fn clearance(&self, p: Point) -> f64 {
+        let least = self.regions.iter().map(|r| r.gap(p)).fold(f64::INFINITY, f64::min);
+        if self.field.holds(p) { least } else { -least.abs() }
+    }
+
+    /// The same from the regions that lie nearby alone.
+    fn is_clear(&self, p: Point) -> bool {
+        let Some(cell) = self.grid.cell(p) else {
+            return false;
+        };
+        !self.grid.full[cell]
+            && self.grid.lists[cell].iter().all(|i| !self.regions[*i as usize].forbids(p))
+            && self.field.holds(p)
     }
 }
 
