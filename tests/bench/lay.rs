@@ -7,7 +7,8 @@
 //!   no folder is taken for the names. Without a folder only what needs none is run.
 //! - NAMES, by commas: names of instances, or of sections: `strips`, `hide`, `disks`, `squares`, `growth`, `blanks`,
 //!   `leather`, `windows`. None, or `all`: everything.
-//! - SEEDS and SECONDS, by commas: `1` and `10` where nothing is said.
+//! - SEEDS and SECONDS, by commas: `1` and `10` where nothing is said. A million or more is a count of evaluations, not
+//!   of seconds: what they give does not depend on how busy the machine is.
 //!
 //! Runs are given so many evaluations as come to the seconds wanted; one that takes much longer is stopped, and the table
 //! says so. Every layout is proven. Timings are for people: no test depends on them.

@@ -82,8 +82,9 @@ pub(crate) fn time(name: &str, text: &str, seeds: &[u64], times: &[f64], sorting
         let left: usize = runs.iter().map(|run| run.layout.left.len()).sum();
         let cut_short = runs.iter().filter(|run| run.layout.stopped).count();
         println!(
-            "{name:<10} {wanted:>4} s {:>8.2} {:>8.2} {:>8.2} {:>8.2} {:>8.2} {spent:>12.0} {seconds:>8.2} {:>9.1}  \
+            "{name:<10} {} {:>8.2} {:>8.2} {:>8.2} {:>8.2} {:>8.2} {spent:>12.0} {seconds:>8.2} {:>9.1}  \
              {printed}{}{}",
+            asked_for(*wanted),
             first.seconds,
             strip.density(&first.layout),
             strip.density(&plain.layout),
@@ -95,6 +96,11 @@ pub(crate) fn time(name: &str, text: &str, seeds: &[u64], times: &[f64], sorting
         );
         pace.learn(&runs);
     }
+}
+
+/// Seconds, or a count of evaluations.
+fn asked_for(wanted: f64) -> String {
+    if wanted < 1e6 { format!("{wanted:>4} s") } else { format!("{:>4} M", wanted / 1e6) }
 }
 
 fn told(count: usize, what: &str) -> String {

@@ -81,17 +81,28 @@ pub(crate) fn run(group: &Group, effort: Effort) -> Option<Run> {
 ///
 /// The two stages cost differently, and their shares depend on the evaluations: so these are chosen for the seconds
 /// wanted, once, and the clock only ends a run that goes far beyond.
-pub(crate) struct Pace(f64);
+pub(crate) struct Pace {
+    /// Evaluations a second.
+    rate: f64,
+    /// Whether counts were asked for, not seconds.
+    counts: bool,
+}
+
+/// A time of so much or more is no time but a count of evaluations.
+const A_COUNT: f64 = 1e6;
 
 impl Pace {
     /// Finds the pace for the first time wanted.
     pub(crate) fn found(group: &Group, seconds: f64, seed: u64) -> Option<Pace> {
-        let mut pace = Pace(0.0);
+        if seconds >= A_COUNT {
+            return Some(Pace { rate: 1.0, counts: true });
+        }
+        let mut pace = Pace { rate: 0.0, counts: false };
         let mut wanted = 200_000;
         for share in [0.2, 1.0] {
             let effort = Effort { evaluations: wanted, seed };
             let run = limited(group, effort, seconds * LEAVE, false)?;
-            pace.0 = run.rate();
+            pace.rate = run.rate();
             if run.seconds > 0.5 * seconds {
                 break;
             }
@@ -107,7 +118,7 @@ impl Pace {
             clippy::cast_sign_loss,
             reason = "a positive count"
         )]
-        let count = (self.0 * seconds).clamp(1e5, 1e12) as u64;
+        let count = (self.rate * seconds).clamp(1e5, 1e12) as u64;
         count
     }
 
@@ -128,9 +139,12 @@ impl Pace {
 
     /// Takes the pace of runs that were made, for the next and longer ones.
     pub(crate) fn learn(&mut self, runs: &[Run]) {
+        if self.counts {
+            return;
+        }
         let rates: Vec<f64> = runs.iter().map(Run::rate).collect();
         if !rates.is_empty() {
-            self.0 = mean(&rates);
+            self.rate = mean(&rates);
         }
     }
 }

@@ -14,6 +14,11 @@ use crate::lay::task::Task;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
+/// Where pieces are made of more convex parts than this on average, the root of what two of them overlap is taken, about
+/// a depth again: summed over many parts the area falls off too fast as they come apart, and small overlaps stay.
+/// With few parts the area itself packs closer (measured: the bench's strips, equal evaluations).
+const MANY_PARTS: usize = 4;
+
 /// Pieces that turn freely may lie at this many turns, beside those of the manner.
 const TURNS: u32 = 16;
 
@@ -79,6 +84,8 @@ pub(super) struct Problem<'a> {
     /// Of each piece that works with others all of them, itself too.
     mates: BTreeMap<usize, Vec<usize>>,
     pairs: Pairs,
+    /// Whether what two pieces overlap counts by its root: see [`MANY_PARTS`].
+    rooted: bool,
 }
 
 fn mates(task: &Task<'_>) -> BTreeMap<usize, Vec<usize>> {
@@ -112,6 +119,7 @@ impl<'a> Problem<'a> {
             apart: task.group.apart,
             mates: mates(task),
             pairs: Pairs::default(),
+            rooted: false,
         };
         let mut slants = manner.slants.clone();
         slants.extend((0..TURNS).map(|k| f64::from(k) * 360.0 / f64::from(TURNS)));
@@ -130,6 +138,8 @@ impl<'a> Problem<'a> {
             made.lot(task, *piece, 0, &slants);
         }
         made.pairs = Pairs::new(&made.lots, made.apart);
+        let parts: usize = items.iter().map(|it| made.solid(it).facets()).sum();
+        made.rooted = parts > MANY_PARTS * items.len();
         let limit = made.reach(&items);
         Some((made, State { items, limit }))
     }
@@ -199,9 +209,18 @@ impl<'a> Problem<'a> {
         bars.iter().map(solid).collect()
     }
 
-    /// How far a piece reaches over the edge, the cut-off, into flaws and into stuff that will not do for it or its
+    /// How much a piece reaches over the edge, the cut-off, into flaws and into stuff that will not do for it or its
     /// guests; sums no further than `most`.
     pub(super) fn wall(&self, lot: usize, way: usize, at: Point, (limit, most): (f64, f64)) -> f64 {
+        self.counted(most, |most| self.wall_area(lot, (way, at), (limit, most)))
+    }
+
+    /// A sum as it counts, told as much of it as is worth summing.
+    fn counted(&self, most: f64, sum: impl Fn(f64) -> f64) -> f64 {
+        if self.rooted { sum(most * most).sqrt() } else { sum(most) }
+    }
+
+    fn wall_area(&self, lot: usize, (way, at): (usize, Point), (limit, most): (f64, f64)) -> f64 {
         let own = &self.lots[lot].ways[way].solid;
         let mut sum = self.yard.overlap(own, at, limit, most);
         for kept in &self.lots[lot].kept {
@@ -228,7 +247,7 @@ impl<'a> Problem<'a> {
         let theirs = &self.lots[other.lot];
         let ways = (self.lots[lot].first + way, theirs.first + other.way);
         let solids = (&self.lots[lot].ways[way].solid, &theirs.ways[other.way].solid);
-        self.pairs.overlap(ways, solids, other.at - at, most)
+        self.counted(most, |most| self.pairs.overlap(ways, solids, other.at - at, most))
     }
 
     fn add(

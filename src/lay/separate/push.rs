@@ -90,7 +90,7 @@ impl Bench<'_, '_> {
         let turns = self.turns(allowed);
         // With little to spend many small gains come sooner than one large one.
         let mut step = (turns / 20_000.0).clamp(0.002, 0.01);
-        let patience = Patience { turns: if turns < 1000.0 { 30 } else { 100 }, strikes: 3 };
+        let patience = Patience { turns: if turns < 1000.0 { 30 } else { 200 }, strikes: 3 };
         let mut best: Option<State> = None;
         let mut kept = self.limit;
         let mut pool: Pool = Vec::new();
@@ -101,6 +101,9 @@ impl Bench<'_, '_> {
             }
             if self.limit > to {
                 self.shrink(to);
+            } else {
+                // After a failure the step is shorter: the cut-off goes back out to it.
+                self.limit = to;
             }
             if self.separate(patience) {
                 kept = self.limit;
