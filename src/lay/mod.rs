@@ -93,9 +93,9 @@ impl Effort {
     /// For a first look: well under a second.
     pub const QUICK: Effort = Effort { evaluations: 20_000, seed: 1 };
     /// For most jobs.
-    pub const USUAL: Effort = Effort { evaluations: 1_000_000, seed: 1 };
+    pub const USUAL: Effort = Effort { evaluations: 4_000_000, seed: 1 };
     /// For a dear skin.
-    pub const THOROUGH: Effort = Effort { evaluations: 10_000_000, seed: 1 };
+    pub const THOROUGH: Effort = Effort { evaluations: 40_000_000, seed: 1 };
 }
 
 /// One piece in its place.

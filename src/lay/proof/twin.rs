@@ -3,15 +3,19 @@
 //! The proof measures with these functions. [`Twin`] puts them behind the trait of the kernel, so that either can be asked
 //! where the other has answered.
 
+#[cfg(test)]
 use super::super::kernel::{Body, Clear};
 use super::super::touching;
-use crate::geom::{
-    Loop, Point, Rect, Seg, Shape, Where, loop_distance, point_in_loop, shape_distance, tolerance,
-};
+use crate::geom::{Loop, Point, Rect, Seg, Shape, loop_distance, shape_distance, tolerance};
+#[cfg(test)]
+use crate::geom::{Where, point_in_loop};
+#[cfg(test)]
 use crate::sheet::Sheet;
+#[cfg(test)]
 use std::sync::Arc;
 
-/// One piece at one turn among others on a sheet, as the proof sees it.
+/// One piece at one turn among others on a sheet, as the proof sees it; asked in tests, beside the search's kernel.
+#[cfg(test)]
 pub(crate) struct Twin<'a> {
     /// The piece, and the body that says where its point lies in it.
     pub(crate) piece: (&'a Shape, &'a Body),
@@ -24,6 +28,7 @@ pub(crate) struct Twin<'a> {
     pub(crate) others: &'a [Shape],
 }
 
+#[cfg(test)]
 impl Clear for Twin<'_> {
     fn clearance(&self, p: Point) -> f64 {
         let shape = self.piece.0.posed(&self.piece.1.pose_at(p));

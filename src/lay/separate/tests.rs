@@ -384,8 +384,8 @@ fn stopped_early_the_best_so_far_is_kept() {
 #[test]
 fn small_efforts_are_left_to_the_constructive_rounds() {
     assert_eq!(share(Effort::QUICK.evaluations), 0);
-    assert_eq!(share(Effort::USUAL.evaluations), 750_000);
-    assert!(share(Effort::THOROUGH.evaluations) > 9_000_000);
+    assert_eq!(share(Effort::USUAL.evaluations), 3_000_000);
+    assert!(share(Effort::THOROUGH.evaluations) > 35_000_000);
     assert_eq!(share(u64::MAX), u64::MAX - 250_000 - (u64::MAX - 1_000_000) / 250);
 }
 
