@@ -12,7 +12,6 @@ mod twin;
 mod zones;
 
 use super::*;
-use crate::fault::Place;
 use crate::geom::{Loop, Point, Shape, Vec2, rectangle};
 use crate::part::{Address, Design, Needs, Stance, Turns};
 use crate::sheet::{Flaw, SheetKind, width_of_cloth};
@@ -23,25 +22,8 @@ pub(super) fn p(x: f64, y: f64) -> Point {
 
 /// A sheet of an outline with flaws.
 pub(super) fn sheet(id: &str, kind: SheetKind, outline: Loop, flaws: Vec<Loop>) -> Sheet {
-    Sheet {
-        id: id.to_owned(),
-        kind,
-        material: "goat".to_owned(),
-        up: None,
-        outline,
-        flaws: flaws.into_iter().map(|outline| Flaw { why: "hole".to_owned(), outline }).collect(),
-        grade: 1,
-        zones: Vec::new(),
-        readings: Vec::new(),
-        grain: 0.0,
-        edge: None,
-        thickness: None,
-        cut_with: None,
-        generation: 1,
-        added: None,
-        from: None,
-        place: Place::head(&Arc::from("job.toml")),
-    }
+    let flaws = flaws.into_iter().map(|outline| Flaw { why: "hole".to_owned(), outline });
+    Sheet { flaws: flaws.collect(), ..Sheet::bare(id, kind, "goat", outline) }
 }
 
 pub(super) fn cloth(length: f64, width: f64) -> Sheet {

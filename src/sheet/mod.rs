@@ -12,6 +12,7 @@ use crate::fault::Place;
 use crate::geom::{GeomFault, Loop, Point, Pose, Vec2, rectangle};
 use crate::material::Face;
 use crate::units::{Day, Length};
+use std::sync::Arc;
 
 /// A place to keep clear of.
 #[derive(Debug, Clone, PartialEq)]
@@ -84,6 +85,30 @@ pub struct Sheet {
 }
 
 impl Sheet {
+    /// A sheet of which no more is known than what it is and its outline: of the best grade, without flaws, its grain
+    /// along x.
+    pub fn bare(id: &str, kind: SheetKind, material: &str, outline: Loop) -> Sheet {
+        Sheet {
+            id: id.to_owned(),
+            kind,
+            material: material.to_owned(),
+            up: None,
+            outline,
+            flaws: Vec::new(),
+            grade: *GRADES.start(),
+            zones: Vec::new(),
+            readings: Vec::new(),
+            grain: 0.0,
+            edge: None,
+            thickness: None,
+            cut_with: None,
+            generation: 1,
+            added: None,
+            from: None,
+            place: Place::head(&Arc::from(id)),
+        }
+    }
+
     /// The sheet moved so that the lower left corner of its box is the origin: from here on sheet, lay, picture and
     /// file share one system.
     #[must_use]

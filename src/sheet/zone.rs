@@ -107,29 +107,11 @@ fn nearer(corners: &[Point], on: Point, way: Vec2) -> Vec<Point> {
 mod tests {
     use super::super::{SheetKind, width_of_cloth};
     use super::*;
-    use crate::fault::Place;
     use crate::geom::rectangle;
 
     fn sheet() -> Sheet {
-        Sheet {
-            id: "H1".to_owned(),
-            kind: SheetKind::Hide,
-            material: "goat".to_owned(),
-            up: None,
-            outline: width_of_cloth(300.0, 200.0).unwrap(),
-            flaws: Vec::new(),
-            grade: 2,
-            zones: Vec::new(),
-            readings: Vec::new(),
-            grain: 0.0,
-            edge: None,
-            thickness: None,
-            cut_with: None,
-            generation: 1,
-            added: None,
-            from: None,
-            place: Place::head(&"job.toml".into()),
-        }
+        let outline = width_of_cloth(300.0, 200.0).unwrap();
+        Sheet { grade: 2, ..Sheet::bare("H1", SheetKind::Hide, "goat", outline) }
     }
 
     #[test]

@@ -166,12 +166,9 @@ fn hide() -> Sheet {
         })
         .collect();
     let flaw = |why: &str, outline: Loop| Flaw { why: why.to_owned(), outline };
+    let outline = Loop::polygon(&points).expect("a hide");
     Sheet {
-        id: "goat-1".to_owned(),
-        kind: SheetKind::Hide,
-        material: "pouch goatskin".to_owned(),
         up: Some(Face::Grain),
-        outline: Loop::polygon(&points).expect("a hide"),
         flaws: vec![
             flaw(
                 "scar",
@@ -180,17 +177,9 @@ fn hide() -> Sheet {
             flaw("hole", disk(250.0, 180.0, 6.0)),
             flaw("thin place under the foreleg", disk(650.0, 250.0, 55.0)),
         ],
-        grade: 1,
-        zones: Vec::new(),
-        readings: Vec::new(),
         grain: 8.0,
-        edge: None,
         thickness: Some(Length::from_mm(0.3)),
-        cut_with: None,
-        added: None,
-        from: None,
-        generation: 1,
-        place: Place::head(&"job.toml".into()),
+        ..Sheet::bare("goat-1", SheetKind::Hide, "pouch goatskin", outline)
     }
 }
 

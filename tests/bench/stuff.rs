@@ -1,10 +1,9 @@
 //! What the benches are made of: shapes, pieces, a bare sheet, a group on it, and how far a layout reaches.
 
-use pouchwork::fault::Place;
 use pouchwork::geom::{Loop, Point, Shape, Vec2};
 use pouchwork::lay::{Ground, Group, Layout};
 use pouchwork::part::{Address, Design, Needs, Piece, Stance, Turns};
-use pouchwork::sheet::{Flaw, GRADES, Sheet, SheetKind};
+use pouchwork::sheet::{Flaw, Sheet, SheetKind};
 use serde_json::Value;
 use std::f64::consts::TAU;
 use std::sync::Arc;
@@ -68,25 +67,8 @@ pub(crate) fn many(part: &str, size: usize, turns: &Turns, count: u32) -> Vec<Pi
 /// A sheet of the best grade with nothing known of it but its line and its flaws.
 pub(crate) fn bare_sheet(kind: SheetKind, outline: Loop, flaws: Vec<Loop>) -> Sheet {
     let flaw = |outline| Flaw { why: "flaw".to_owned(), outline };
-    Sheet {
-        id: kind.name().to_owned(),
-        kind,
-        material: "stuff".to_owned(),
-        up: None,
-        outline,
-        flaws: flaws.into_iter().map(flaw).collect(),
-        grade: *GRADES.start(),
-        zones: Vec::new(),
-        readings: Vec::new(),
-        grain: 0.0,
-        edge: None,
-        thickness: None,
-        cut_with: None,
-        generation: 1,
-        added: None,
-        from: None,
-        place: Place::head(&Arc::from(kind.name())),
-    }
+    let flaws = flaws.into_iter().map(flaw).collect();
+    Sheet { flaws, ..Sheet::bare(kind.name(), kind, "stuff", outline) }
 }
 
 /// Pieces on one sheet.
