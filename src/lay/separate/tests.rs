@@ -386,7 +386,7 @@ fn small_efforts_are_left_to_the_constructive_rounds() {
     assert_eq!(share(Effort::QUICK.evaluations), 0);
     assert_eq!(share(Effort::USUAL.evaluations), 3_000_000);
     assert!(share(Effort::THOROUGH.evaluations) > 35_000_000);
-    assert_eq!(share(u64::MAX), u64::MAX - 250_000 - (u64::MAX - 1_000_000) / 250);
+    assert_eq!(share(u64::MAX), u64::MAX - 1_000_000 - (u64::MAX - 4_000_000) / 250);
 }
 
 /// Plates and couples on a cloth whose middle is too poor for the elbows; couples keep to the grade they lie on.
