@@ -26,7 +26,7 @@
 //! | [`plan`] | kerf, order, the 100 mm rule, strokes |
 //! | [`mod@write`] | svg, dxf, manifest, pictures |
 //! | [`read`] | outlines from svg and dxf, behind caps |
-//! | [`safety`] | hard stops and cautions |
+//! | [`safety`] | hard stops, the safety list with its sums and its record |
 //! | [`job`] | job file, tables, profiles, pieces gathered |
 //! | [`cli`] | commands; the only room that prints, reads the clock and touches the disk |
 //!

@@ -2,6 +2,20 @@
 //!
 //! Takes a material's and a machine's record; gives a hard stop with its reason, or none. No option lifts a stop: only
 //! a better record does. Nothing here replaces local codes, the papers of machine and material, or qualified people.
+//!
+//! | file | holds |
+//! | --- | --- |
+//! | [`items`] | every item of the list with its phase, kind, text and source |
+//! | [`checklist`] | one machine's share of a lay, and its list shown in full |
+//! | [`mod@ask`] | what an item wants typed, and whether a text is that |
+//! | [`mod@worksheet`] | sums about light and gas, with inputs, formula and source |
+//! | [`record`] | the safety record, and what makes it void |
+
+pub mod ask;
+pub mod checklist;
+pub mod items;
+pub mod record;
+pub mod worksheet;
 
 use crate::fault::Fault;
 use crate::machine::{Machine, Process};

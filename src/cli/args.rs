@@ -16,6 +16,8 @@ use std::path::PathBuf;
         pouchwork draw               a picture of every part, with its sum\n  \
         pouchwork lay                all parts on the sheets in hand\n  \
         pouchwork cut                SVG and DXF for each machine\n\n\
+        Before a laser gets files:\n  \
+        pouchwork safety lay-1 --machine laser    its safety list, with answers for this lay\n\n\
         Lengths are text with a unit: \"1 1/4 in\", \"12 thou\", \"31.75 mm\", \"#60 drill\".",
     arg_required_else_help = true,
     disable_help_subcommand = true
@@ -100,17 +102,42 @@ pub enum Command {
     },
     /// Lay all pieces on the sheets in hand (out/lay-1, with pictures).
     Lay(LayArgs),
+    /// Go through the safety list of a machine for a lay; a laser's files come only after it.
+    Safety(SafetyArgs),
     /// Write the cut files of a lay (SVG and DXF beside its pictures).
-    Cut {
-        /// Which lay, such as lay-2; silent: the last one, or a new one where there is none.
-        lay: Option<String>,
-        /// Which kinds of file.
-        #[arg(long, value_enum, value_delimiter = ',', default_values_t = [Format::Svg, Format::Dxf])]
-        format: Vec<Format>,
-        /// Which DXF: R2000 for most readers, R12 for old ones.
-        #[arg(long, value_enum, default_value_t = Dxf::R2000)]
-        dxf: Dxf,
-    },
+    Cut(CutArgs),
+}
+
+/// What to go through.
+#[derive(Debug, Clone, Args)]
+pub struct SafetyArgs {
+    /// Which lay, such as lay-2; silent: the last one.
+    pub lay: Option<String>,
+    /// Which machine, by its name in the job.
+    #[arg(long, value_name = "NAME")]
+    pub machine: String,
+    /// Take the answers from a file (TOML) that names this machine; silent: they are asked for on the terminal.
+    #[arg(long, value_name = "FILE", conflicts_with = "print")]
+    pub answers: Option<PathBuf>,
+    /// Print the list with room for answers and signatures; records nothing.
+    #[arg(long)]
+    pub print: bool,
+}
+
+/// What to write.
+#[derive(Debug, Clone, Args)]
+pub struct CutArgs {
+    /// Which lay, such as lay-2; silent: the last one, or a new one where there is none.
+    pub lay: Option<String>,
+    /// Only the files of one machine, by its name in the job.
+    #[arg(long, value_name = "NAME")]
+    pub machine: Option<String>,
+    /// Which kinds of file.
+    #[arg(long, value_enum, value_delimiter = ',', default_values_t = [Format::Svg, Format::Dxf])]
+    pub format: Vec<Format>,
+    /// Which DXF: R2000 for most readers, R12 for old ones.
+    #[arg(long, value_enum, default_value_t = Dxf::R2000)]
+    pub dxf: Dxf,
 }
 
 /// How to lay.

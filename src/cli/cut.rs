@@ -1,6 +1,7 @@
 //! `cut`: the cut files of a lay, all of them or none.
 
-use super::args::{Common, Dxf, Format, LayArgs};
+use super::args::{Common, CutArgs, Dxf, Format, LayArgs};
+use super::gate;
 use super::lay::{Laid, lay_job};
 use super::open::{Open, open};
 use super::show::Show;
@@ -20,13 +21,7 @@ use crate::write::{DxfVersion, Manifest, cut_dxf, cut_svg};
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 
-pub(super) fn run(
-    common: &Common,
-    lay: Option<&str>,
-    formats: &[Format],
-    dxf: Dxf,
-    show: &Show,
-) -> Answer {
+pub(super) fn run(common: &Common, how: &CutArgs, show: &Show) -> Answer {
     let mut opened = match open(common) {
         Ok(opened) => opened,
         Err((faults, sources)) => return Answer::refused(faults, sources),
@@ -38,7 +33,7 @@ pub(super) fn run(
         return Answer::refused(stops, opened.sources);
     }
     let mut said = (Vec::new(), None);
-    let lay_folder = match find(&opened.folder, lay) {
+    let lay_folder = match find(&opened.folder, how.lay.as_deref()) {
         Ok(Some(folder)) => folder,
         Ok(None) => {
             let (first, folder) = lay_job(opened, &LayArgs::default(), show);
@@ -53,7 +48,7 @@ pub(super) fn run(
         Err(fault) => return Answer::refused(vec![fault], opened.sources),
     };
     let Open { folder: _, job, sources, warnings } = opened;
-    match files(&job, &lay_folder, formats, dxf) {
+    match files(&job, &lay_folder, how) {
         Ok(made) => {
             let writes: Vec<(PathBuf, Vec<u8>)> =
                 made.files.iter().map(|f| (f.path.clone(), f.text.clone().into_bytes())).collect();
@@ -71,7 +66,11 @@ pub(super) fn run(
             answer.sources = sources;
             answer
         }
-        Err(faults) => Answer::refused(faults, sources),
+        Err(faults) => {
+            let mut answer = Answer::refused(faults, sources);
+            answer.lines = said.0;
+            answer
+        }
     }
 }
 
@@ -89,7 +88,7 @@ fn stale(folder: &Path) -> Option<Fault> {
 }
 
 /// The folder of a lay: the one named, else the last; none where there is no lay yet.
-fn find(folder: &Path, name: Option<&str>) -> Result<Option<PathBuf>, Fault> {
+pub(super) fn find(folder: &Path, name: Option<&str>) -> Result<Option<PathBuf>, Fault> {
     let there = desk::lays(folder);
     let Some(name) = name else { return Ok(there.last().map(|(_, path)| path.clone())) };
     let number = name.strip_prefix("out/").unwrap_or(name).trim_end_matches('/');
@@ -124,22 +123,85 @@ struct Made {
     short: bool,
 }
 
-/// Every file of a lay, in memory.
-fn files(job: &Job, lay_folder: &Path, formats: &[Format], dxf: Dxf) -> Result<Made, Vec<Fault>> {
-    let lay_name = lay_folder.file_name().and_then(|n| n.to_str()).unwrap_or("lay").to_owned();
-    let record = record(job, lay_folder, &lay_name)?;
-    let laid = laid(job, &record, &lay_name)?;
-    let short = !record.left.is_empty();
-    let mut made = Made { files: Vec::new(), faults: Vec::new(), lay: lay_name, short };
+/// Every file of a lay, in memory; those for a laser only behind the gate.
+fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>> {
+    let mut plans = plans(job, lay_folder)?;
+    if let Some(name) = &how.machine {
+        let key = plans.machine(job, name)?.key.clone();
+        plans.ready.retain(|plan| plan.machine == key);
+    }
+    let held = gate::held(job, lay_folder, &plans);
+    if !held.is_empty() {
+        return Err(held);
+    }
+    let Plans { lay, hash, left, ready } = plans;
+    let mut made = Made { files: Vec::new(), faults: Vec::new(), lay, short: left > 0 };
     if made.short {
         made.faults.push(
             Fault::warning(
                 "W31",
-                format!("{} of the job's pieces have no place in {}", record.left.len(), made.lay),
+                format!("{left} of the job's pieces have no place in {}", made.lay),
             )
             .cure("the files hold the others; run lay with another sheet for the rest"),
         );
     }
+    for plan in &ready {
+        let Some(machine) = job.machines.get(&plan.machine) else { continue };
+        let inputs = [("lay.json".to_owned(), hash.clone())];
+        let version = env!("CARGO_PKG_VERSION");
+        let manifest = Manifest::new(plan, &job.title, &made.lay, version, &inputs);
+        for format in &how.format {
+            made.files.push(file(lay_folder, machine, plan, &manifest, *format, how.dxf));
+        }
+    }
+    Ok(made)
+}
+
+/// What the machines will do for a lay: all that a cut writes, before it is written.
+pub(super) struct Plans {
+    /// Name of the lay.
+    pub lay: String,
+    /// Hash of its record.
+    pub hash: String,
+    /// How many pieces it leaves out.
+    pub left: usize,
+    /// A plan a file, in cutting order.
+    pub ready: Vec<CutPlan>,
+}
+
+impl Plans {
+    /// The plans for a machine, by the name of its record.
+    pub(super) fn of(&self, machine: &str) -> impl Iterator<Item = &CutPlan> {
+        self.ready.iter().filter(move |plan| plan.machine == machine)
+    }
+
+    /// Names of the machines that have something to cut.
+    pub(super) fn machines(&self) -> Vec<&str> {
+        let mut keys: Vec<&str> = self.ready.iter().map(|plan| plan.machine.as_str()).collect();
+        keys.sort_unstable();
+        keys.dedup();
+        keys
+    }
+
+    /// A machine that has something to cut here, by its name in the job.
+    pub(super) fn machine<'a>(&self, job: &'a Job, name: &str) -> Result<&'a Machine, Vec<Fault>> {
+        let keys = self.machines();
+        match job.machine(name) {
+            Some(machine) if keys.contains(&machine.key.as_str()) => Ok(machine),
+            _ => Err(vec![
+                Fault::error("E49", format!("{} has nothing to cut on a machine {name}", self.lay))
+                    .cure(format!("it has something for: {}", keys.join(", "))),
+            ]),
+        }
+    }
+}
+
+/// The plans of a lay, from the very files that are here now; the lay is proven again.
+pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
+    let lay_name = lay_folder.file_name().and_then(|n| n.to_str()).unwrap_or("lay").to_owned();
+    let record = record(job, lay_folder, &lay_name)?;
+    let laid = laid(job, &record, &lay_name)?;
+    let mut ready = Vec::new();
     let mut wrong = Vec::new();
     let hash = hash(crate::lay::record::to_json(&record).as_bytes());
     for sheet in laid.sheets() {
@@ -174,19 +236,16 @@ fn files(job: &Job, lay_folder: &Path, formats: &[Format], dxf: Dxf) -> Result<M
                 cautions: cautions.clone(),
             };
             match plan(&work) {
-                Ok(plan) => {
-                    let inputs = [("lay.json".to_owned(), hash.clone())];
-                    let version = env!("CARGO_PKG_VERSION");
-                    let manifest = Manifest::new(&plan, &job.title, &made.lay, version, &inputs);
-                    for format in formats {
-                        made.files.push(file(lay_folder, machine, &plan, &manifest, *format, dxf));
-                    }
-                }
+                Ok(plan) => ready.push(plan),
                 Err(more) => wrong.extend(more),
             }
         }
     }
-    if wrong.is_empty() { Ok(made) } else { Err(wrong) }
+    if wrong.is_empty() {
+        Ok(Plans { lay: lay_name, hash, left: record.left.len(), ready })
+    } else {
+        Err(wrong)
+    }
 }
 
 /// What is cut at once of a sheet: a bed window with its index, or none for the whole; and the register dots there.

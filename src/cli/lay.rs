@@ -12,6 +12,7 @@ use crate::geom::Loop;
 use crate::job::{Batch, Job, batches, judge, stops, work_out};
 use crate::lay::record::{Heading, Input, Record, to_json};
 use crate::lay::{Dot, Effort, Layout, Placed, Watch, axes, cut_offs, lay, proof};
+use crate::machine::Process;
 use crate::part::Piece;
 use crate::sheet::{Sheet, SheetKind};
 use crate::write::manifest::hash;
@@ -317,12 +318,28 @@ fn tell(
         answer.hint(format!("look at {}", first.display()));
     }
     match answer.outcome {
-        Outcome::Done => answer.hint(format!("next: pouchwork cut lay-{number}")),
+        Outcome::Done => answer.hint(match first_laser(job, laid) {
+            Some(laser) => format!(
+                "next: pouchwork safety lay-{number} --machine {laser}, then: pouchwork cut lay-{number}"
+            ),
+            None => format!("next: pouchwork cut lay-{number}"),
+        }),
         Outcome::Held => answer
             .hint("cut writes nothing until what is held back has another machine or material"),
         _ => {}
     }
     answer
+}
+
+/// The first laser that has something to cut: its safety list comes before its files.
+fn first_laser<'a>(job: &Job, laid: &'a Laid) -> Option<&'a str> {
+    let is_laser =
+        |key: &str| job.machine(key).is_some_and(|machine| machine.process == Process::Laser);
+    laid.batches
+        .iter()
+        .zip(&laid.layouts)
+        .find(|(batch, layout)| is_laser(&batch.machine) && !layout.placed.is_empty())
+        .map(|(batch, _)| batch.machine.as_str())
 }
 
 /// A line for each sheet, and what is told beside it; gives the same for scripts.

@@ -9,6 +9,7 @@ mod cut;
 mod desk;
 mod draw;
 mod eyes;
+mod gate;
 mod kind;
 mod lay;
 mod lay_picture;
@@ -16,6 +17,7 @@ mod measure;
 mod new;
 mod open;
 mod profile;
+mod safety;
 mod show;
 mod table;
 mod why;
@@ -41,6 +43,8 @@ pub enum Outcome {
     Held = 4,
     /// A file could not be read or written.
     Files = 6,
+    /// A laser has no valid safety record for its motions, or its answers were refused.
+    Unanswered = 7,
 }
 
 /// Runs what was typed and gives the exit code.
@@ -65,7 +69,8 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Why { piece } => why::run(common, piece),
         Command::Draw { parts } => draw::run(common, parts),
         Command::Lay(how) => lay::run(common, how, &show),
-        Command::Cut { lay, format, dxf } => cut::run(common, lay.as_deref(), format, *dxf, &show),
+        Command::Safety(how) => safety::run(common, how, &show),
+        Command::Cut(how) => cut::run(common, how, &show),
     };
     answer.tell(&show, name_of(&typed.command))
 }
@@ -81,7 +86,8 @@ fn name_of(command: &Command) -> &'static str {
         Command::Why { .. } => "why",
         Command::Draw { .. } => "draw",
         Command::Lay(_) => "lay",
-        Command::Cut { .. } => "cut",
+        Command::Safety(_) => "safety",
+        Command::Cut(_) => "cut",
     }
 }
 
@@ -158,8 +164,10 @@ impl Answer {
 /// What faults come to: safety above all, then files, then the job itself.
 fn outcome_of(faults: &[Fault]) -> Outcome {
     let has = |codes: &[&str]| faults.iter().any(|f| f.is_error() && codes.contains(&f.code));
-    if has(&["E44", "E45"]) {
+    if has(&["E44"]) {
         Outcome::Held
+    } else if has(&["E45", "E47", "E48"]) {
+        Outcome::Unanswered
     } else if has(&["E71", "E72"]) {
         Outcome::Files
     } else if faults.iter().any(Fault::is_error) {

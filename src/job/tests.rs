@@ -1,5 +1,6 @@
 //! The room is tested through its door: files on a shelf of memory, and the faults that come of them.
 
+mod answers;
 mod faults;
 mod good;
 mod slips;

@@ -9,11 +9,11 @@ fn place() -> Place {
     Place::head(&Arc::from("x.toml"))
 }
 
-fn source() -> Source {
+pub(super) fn source() -> Source {
     Source { text: "assumed".into(), place: place() }
 }
 
-fn material(sort: Sort) -> Material {
+pub(super) fn material(sort: Sort) -> Material {
     Material {
         key: "m".into(),
         title: "M".into(),
@@ -32,7 +32,7 @@ fn material(sort: Sort) -> Material {
     }
 }
 
-fn laser(extraction: &str) -> Machine {
+pub(super) fn laser(extraction: &str) -> Machine {
     Machine {
         key: "laser".into(),
         title: "laser".into(),
@@ -153,4 +153,243 @@ fn a_knife_takes_all_and_its_file_says_so() {
         "{list}"
     );
     assert!(cautions(&laser("outdoors")).iter().any(|c| c.contains("450 nm")));
+}
+
+mod list {
+    //! The list, its answers and its record, as values.
+
+    use super::super::checklist::{HEAD, Kind, On, Phase, Share, Task};
+    use super::super::items::ITEMS;
+    use super::super::record::{Answers, Bound, Given, Record, accept, judge_person};
+    use super::*;
+    use crate::units::Day;
+    use std::collections::BTreeSet;
+
+    fn task<'a>(machine: &'a Machine, material: &'a Material) -> Task<'a> {
+        Task {
+            lay: "lay-3",
+            machine,
+            cuts: vec![Share { material, kerf: 0.2, length: 12_000.0 }],
+            sheets: vec!["H-1".to_owned(), "H-2".to_owned()],
+            files: 2,
+            pieces: 17,
+            assumed: vec!["kerf of m on laser".to_owned()],
+        }
+    }
+
+    fn bound(task: &Task<'_>, day: &str) -> Bound {
+        let materials = [("m".to_owned(), "cloth".to_owned())].into();
+        Bound::new(task, "machine".into(), materials, "motions".into(), Day::parse(day).unwrap())
+    }
+
+    fn answers(machine: &str, list: &[(&str, &str)]) -> Answers {
+        let given = |text: &str| Given { text: text.to_owned(), place: None };
+        Answers {
+            machine: given(machine),
+            person: given("Ada Example"),
+            given: list.iter().map(|(id, text)| ((*id).to_owned(), given(text))).collect(),
+            place: None,
+        }
+    }
+
+    const SOUND: &[(&str, &str)] = &[
+        ("papers", "m"),
+        ("sheets", "H-2, H-1"),
+        ("stop-control", "4"),
+        ("eyewear", "450 nm, OD 6"),
+        ("room", "Ada Example"),
+        ("extraction", "outdoors"),
+        ("fire", "Water mist"),
+        ("flat", "400 x 400"),
+        ("dry-run", "2"),
+        ("stay", "17"),
+        ("glow", "450 nm, 10 W"),
+        ("opening", "laser"),
+        ("fire-watch", "45"),
+    ];
+
+    fn codes(task: &Task<'_>, answers: &Answers) -> Vec<&'static str> {
+        match accept(task, answers, bound(task, "2026-03-14")) {
+            Ok(_) => Vec::new(),
+            Err(faults) => faults.iter().map(|f| f.code).collect(),
+        }
+    }
+
+    #[test]
+    fn every_item_is_whole_and_once() {
+        let ids: BTreeSet<&str> = ITEMS.iter().map(|i| i.id).collect();
+        assert_eq!(ids.len(), ITEMS.len());
+        for item in ITEMS {
+            assert!(item.text.len() > 40 && item.text.ends_with('.'), "{}", item.id);
+            assert!(!item.source.is_empty(), "{}", item.id);
+            let stop = item.kind == Kind::Stop;
+            assert!(!stop || item.phase == Phase::Before, "{}: a stop comes first", item.id);
+        }
+        let asked = ITEMS.iter().filter(|i| matches!(i.kind, Kind::Asked(_)) && i.on != On::Knife);
+        assert!(asked.count() >= 13);
+        for word in ["memory aid", "Local codes", "machine's own papers", "data sheet", "qualified"]
+        {
+            assert!(HEAD.contains(word), "{word}");
+        }
+        let watch = ITEMS.iter().find(|i| i.id == "fire-watch").unwrap();
+        assert!(watch.text.contains("at least 30 minutes"));
+    }
+
+    #[test]
+    fn each_machine_has_its_own_list() {
+        let cloth = material(Sort::Cloth);
+        let open = laser("outdoors");
+        let mut closed = laser("filter");
+        closed.laser = closed.laser.map(|l| LaserPlate { class: "1".into(), enclosed: true, ..l });
+        let mut knife = laser("outdoors");
+        knife.process = Process::Knife;
+        knife.laser = None;
+        let has = |machine: &Machine, id: &str| {
+            task(machine, &cloth).items().iter().any(|item| item.id == id)
+        };
+        for (id, wanted) in [
+            ("eyewear", [true, false, false]),
+            ("housing", [false, true, false]),
+            ("fire-watch", [true, true, false]),
+            ("halogens", [true, true, false]),
+            ("blade", [false, false, true]),
+            ("sheets", [true, true, true]),
+        ] {
+            assert_eq!([&open, &closed, &knife].map(|m| has(m, id)), wanted, "{id}");
+        }
+        // A housing that is not class 1, and a class 1 that is not closed in, both count as open.
+        for (class, enclosed) in [("4", true), ("1", false), ("3B", true)] {
+            let mut odd = laser("outdoors");
+            odd.laser = odd.laser.map(|l| LaserPlate { class: class.into(), enclosed, ..l });
+            assert!(has(&odd, "eyewear"), "{class} {enclosed}");
+        }
+    }
+
+    #[test]
+    fn answers_are_values_of_the_job() {
+        let (machine, cloth) = (laser("outdoors"), material(Sort::Cloth));
+        let task = task(&machine, &cloth);
+        assert_eq!(codes(&task, &answers("laser", SOUND)), Vec::<&str>::new());
+        assert_eq!(codes(&task, &answers("lasers", SOUND)), ["E48"]);
+        for (id, wrong) in [
+            ("papers", "m, n"),
+            ("papers", "M"),
+            ("sheets", "H-1"),
+            ("sheets", "H-1, H-1, H-2"),
+            ("sheets", "H-1 H-2"),
+            ("stop-control", "1"),
+            ("eyewear", "450 nm"),
+            ("eyewear", "450 nm, OD 5"),
+            ("eyewear", "532 nm, OD 7"),
+            ("eyewear", "450 nm, 7"),
+            ("eyewear", "450 nm, OD -7"),
+            ("room", "Bob Example"),
+            ("extraction", "filter"),
+            ("fire", "sand"),
+            ("flat", "400 x 300"),
+            ("flat", "400 x 400 in"),
+            ("dry-run", "3"),
+            ("stay", "17.5"),
+            ("glow", "450 nm, 10 mW"),
+            ("glow", "10 W"),
+            ("opening", "LASER"),
+            ("fire-watch", "29.9"),
+            ("fire-watch", "45 seconds"),
+            ("fire-watch", "-45"),
+            ("fire-watch", "1.2.3"),
+            ("fire-watch", "NaN"),
+        ] {
+            let mut list = answers("laser", SOUND);
+            list.given.get_mut(id).unwrap().text = wrong.to_owned();
+            assert_eq!(codes(&task, &list), ["E47"], "{id} = {wrong}");
+        }
+        assert_eq!(codes(&task, &answers("laser", &[])).len(), SOUND.len());
+        for name in ["", "y", "Y", "yes", "OK", "1234", "a\nb"] {
+            assert!(judge_person(name).is_err(), "{name}");
+        }
+    }
+
+    #[test]
+    fn eyewear_follows_the_power() {
+        // The table of densities of the sum itself: 5 W asks for 5.11, so 6; 40 W for 6.02, so 7; by `# Source` of the limit.
+        let cloth = material(Sort::Cloth);
+        for (power, least) in [(0.5, 5.0), (5.0, 6.0), (38.0, 6.0), (40.0, 7.0)] {
+            let mut machine = laser("outdoors");
+            machine.laser = machine.laser.map(|l| LaserPlate { power, ..l });
+            let plate = machine.laser.as_ref().unwrap();
+            let got = worksheet::least_density(plate).unwrap();
+            assert!((got - least).abs() < 1e-9, "{power} W: {got}");
+            let sheet = worksheet::worksheet(&task(&machine, &cloth));
+            assert!(sheet.contains(&format!("whole {least:.0}\n")), "{sheet}");
+        }
+        // Where there is no sum the maker's figure is all there is, and it says so.
+        let mut far = laser("outdoors");
+        far.laser = far.laser.map(|l| LaserPlate { wavelength: 10_600.0, ..l });
+        assert_eq!(worksheet::least_density(far.laser.as_ref().unwrap()), None);
+        let sheet = worksheet::worksheet(&task(&far, &cloth));
+        assert!(sheet.contains("no sum here for 10600 nm"), "{sheet}");
+    }
+
+    type Change = fn(&mut Bound);
+
+    #[test]
+    fn each_thing_that_changes_voids_the_record() {
+        let (machine, cloth) = (laser("outdoors"), material(Sort::Cloth));
+        let task = task(&machine, &cloth);
+        let now = bound(&task, "2026-03-14");
+        let record = accept(&task, &answers("laser", SOUND), now.clone()).unwrap();
+        assert_eq!(record.void(&task, &now), Vec::<String>::new());
+        let changes: [(&str, Change); 7] = [
+            ("it is for lay-3", |b| b.lay = "lay-4".into()),
+            ("it is for the machine laser", |b| b.machine = "other".into()),
+            ("the machine's record has changed", |b| b.machine_record = "x".into()),
+            ("a material's record has changed", |b| b.materials.clear()),
+            ("the motions have changed", |b| b.motions = "x".into()),
+            ("the list has changed", |b| b.list = "x".into()),
+            ("it is of 2026-03-14, and today is 2026-03-15", |b| {
+                b.day = Day::parse("2026-03-15").unwrap();
+            }),
+        ];
+        for (why, change) in changes {
+            let mut then = now.clone();
+            change(&mut then);
+            assert_eq!(record.void(&task, &then), [why]);
+        }
+        // A day earlier is another day too: a clock set back opens nothing.
+        let back = bound(&task, "2026-03-13");
+        assert_eq!(record.void(&task, &back).len(), 1);
+        let hands: [fn(&mut Record); 3] = [
+            |r| r.person = "Bob Example".into(),
+            |r| r.seal.clear(),
+            |r| {
+                r.answers.remove("eyewear");
+            },
+        ];
+        for change in hands {
+            let mut other = record.clone();
+            change(&mut other);
+            assert_eq!(other.void(&task, &now), ["it was changed by hand"]);
+        }
+    }
+
+    #[test]
+    fn a_word_of_the_list_changes_its_hash() {
+        let (machine, cloth) = (laser("outdoors"), material(Sort::Cloth));
+        let one = task(&machine, &cloth);
+        let list = bound(&one, "2026-03-14").list;
+        assert!(one.text().contains("memory aid") && one.text().contains("kerf of m on laser"));
+        for item in one.items() {
+            let id = format!("[{}]", item.id);
+            assert!(one.text().contains(&id), "{id}");
+            let mut other = *item;
+            other.text = "Nothing is asked.";
+            assert_ne!(Task::shown(item), Task::shown(&other), "{id}: its text is shown");
+        }
+        let mut more = one.clone();
+        more.pieces += 1;
+        assert_ne!(bound(&more, "2026-03-14").list, list);
+        more = one.clone();
+        more.assumed.clear();
+        assert_ne!(bound(&more, "2026-03-14").list, list);
+    }
 }

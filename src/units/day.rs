@@ -28,6 +28,21 @@ impl Day {
             (text[..4].parse().ok()?, text[5..7].parse().ok()?, text[8..].parse().ok()?);
         (1..=days_in(year, month)).contains(&date).then_some(Day { year, month, date })
     }
+
+    /// The day that is so many days after 1 January 1970; none beyond the year 9999.
+    pub fn after_1970(days: u64) -> Option<Day> {
+        let mut left = days;
+        for year in 1970..=9999_u16 {
+            for month in 1..=12 {
+                let long = u64::from(days_in(year, month));
+                if left < long {
+                    return u8::try_from(left + 1).ok().map(|date| Day { year, month, date });
+                }
+                left -= long;
+            }
+        }
+        None
+    }
 }
 
 /// Days of a month; 0 where there is no such month.
@@ -67,5 +82,21 @@ mod tests {
             assert_eq!(Day::parse(text), None, "{text}");
         }
         assert!(Day::parse("2025-12-31") < Day::parse("2026-01-01"));
+    }
+
+    #[test]
+    fn days_are_counted_from_1970() {
+        // Values of the POSIX clock, common practice: 11 016 is leap day 2000, 19 723 new year 2024, 24 855 the end of a
+        // 32-bit clock on 19 January 2038.
+        for (days, text) in [
+            (0, "1970-01-01"),
+            (11_016, "2000-02-29"),
+            (11_017, "2000-03-01"),
+            (19_723, "2024-01-01"),
+            (24_855, "2038-01-19"),
+        ] {
+            assert_eq!(Day::after_1970(days), Day::parse(text), "{days}");
+        }
+        assert_eq!(Day::after_1970(u64::MAX), None);
     }
 }

@@ -10,12 +10,12 @@ use std::process::Command;
 use std::time::{Duration, Instant};
 
 fn main() {
-    for example in ["thistlewick", "full-set"] {
-        time(example);
+    for (example, laser) in [("thistlewick", "bench-laser"), ("full-set", "wide-laser")] {
+        time(example, laser);
     }
 }
 
-fn time(name: &str) {
+fn time(name: &str, laser: &str) {
     let example = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples").join(name);
     let room = std::env::temp_dir().join(format!("pouchwork-bench-{}", std::process::id()));
     let mut ours = Vec::new();
@@ -25,8 +25,14 @@ fn time(name: &str) {
         let job = room.join("job");
         let _ = fs::remove_dir_all(&room);
         copy(&example, &job);
+        let answers = job.join("answers.toml").display().to_string();
         let start = Instant::now();
-        for words in [&["check"][..], &["lay", "--effort", "quick"], &["cut", "lay-1"]] {
+        for words in [
+            &["check"][..],
+            &["lay", "--effort", "quick"],
+            &["safety", "lay-1", "--machine", laser, "--answers", &answers],
+            &["cut", "lay-1"],
+        ] {
             let output = Command::new(env!("CARGO_BIN_EXE_pouchwork"))
                 .args(words)
                 .args(["--quiet", "-C"])
@@ -52,7 +58,7 @@ fn time(name: &str) {
     let _ = fs::remove_dir_all(&room);
     let (ours, beside) = (median(&mut ours), median(&mut beside));
     println!("job: {name}, quick effort, {written} files in and out");
-    println!("  check, lay and cut            {:8.1} ms", ours.as_secs_f64() * 1e3);
+    println!("  check, lay, safety and cut    {:8.1} ms", ours.as_secs_f64() * 1e3);
     println!("  a copy of the same files      {:8.1} ms", beside.as_secs_f64() * 1e3);
     println!("  ratio                         {:8.1}", ours.as_secs_f64() / beside.as_secs_f64());
 }

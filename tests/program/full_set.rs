@@ -1,6 +1,6 @@
 //! The fair organ: every kind of part, from the look over to each machine's own files.
 
-use super::{bench, edit, example, files, run};
+use super::{answered, bench, edit, example, files, run};
 use std::collections::BTreeSet;
 use std::path::Path;
 
@@ -13,6 +13,8 @@ fn the_full_set_goes_to_cut_files() {
     let laid = run(&job, &["lay", "--effort", "quick"]);
     assert_eq!(laid.code, 0, "{}", laid.err);
     assert!(laid.out.contains("1093 of 1093 placed and checked"), "{}", laid.out);
+    let told = answered(&job);
+    assert_eq!(told.code, 0, "{}", told.err);
     let cut = run(&job, &["cut", "lay-1"]);
     assert_eq!(cut.code, 0, "{}", cut.err);
     let written: BTreeSet<String> = files(&job.join("out/lay-1"))
@@ -64,9 +66,15 @@ fn a_sheet_larger_than_the_bed_is_cut_window_by_window() {
     let laid = run(&job, &["lay", "--effort", "quick"]);
     assert_eq!(laid.code, 0, "{}", laid.err);
     assert!(laid.out.contains("1093 of 1093 placed"), "{}", laid.out);
+    let record = record(&job);
+    let lasers = ["H-3", "C-1", "C-2", "C-3", "L-1", "L-2", "L-3", "L-4"];
+    let count: usize = lasers.iter().map(|sheet| windows(&job, sheet).max(1)).sum();
+    edit(&job.join("answers.toml"), "\"8\"", &format!("\"{count}\""));
+    edit(&job.join("answers.toml"), "1900 x 1700", "1200 x 1200");
+    let told = answered(&job);
+    assert_eq!(told.code, 0, "{}", told.err);
     let cut = run(&job, &["cut", "lay-1"]);
     assert_eq!(cut.code, 0, "{}", cut.err);
-    let record = record(&job);
     let there = files(&job.join("out/lay-1"));
     let mut windowed = 0;
     for sheet in ["H-2", "H-3", "C-1", "C-2", "C-3"] {

@@ -4,6 +4,7 @@ mod cloth;
 mod first_hour;
 mod full_set;
 mod refusals;
+mod safety;
 mod traced;
 
 use std::fs;
@@ -64,6 +65,24 @@ fn copy(from: &Path, to: &Path) {
             fs::copy(entry.path(), to.join(entry.file_name())).unwrap();
         }
     }
+}
+
+/// The laser of the examples.
+pub(crate) fn laser_of(job: &Path) -> &'static str {
+    if job.ends_with("full-set") { "wide-laser" } else { "bench-laser" }
+}
+
+/// Goes through the safety list of an example's laser with the example's own answers.
+pub(crate) fn answered(job: &Path) -> Ran {
+    run(job, &["safety", "--machine", laser_of(job), "--answers", "answers.toml"])
+}
+
+/// Lays an example, goes through its list and cuts it.
+pub(crate) fn cut_example(job: &Path) -> Ran {
+    for ran in [run(job, &["lay", "--effort", "quick"]), answered(job)] {
+        assert_eq!(ran.code, 0, "{}{}", ran.out, ran.err);
+    }
+    run(job, &["cut"])
 }
 
 /// Every file below a folder with its bytes, sorted by path.

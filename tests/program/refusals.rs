@@ -1,6 +1,6 @@
 //! What is refused, with its words and exit code, and that nothing is left half-written.
 
-use super::{bench, edit, files, run, thistlewick};
+use super::{answered, bench, cut_example, edit, files, run, thistlewick};
 use std::fs;
 
 #[test]
@@ -68,7 +68,7 @@ fn forbidden_material_gets_no_file_for_a_laser() {
 fn what_an_earlier_cut_left_is_named_when_its_material_is_held_back() {
     let bench = bench();
     let job = thistlewick(bench.path());
-    assert_eq!(run(&job, &["cut"]).code, 0);
+    assert_eq!(cut_example(&job).code, 0);
     edit(&job.join("materials/rubber-twill.toml"), "\"natural rubber\"", "\"pvc\"");
     let ran = run(&job, &["cut", "lay-1"]);
     assert_eq!(ran.code, 4, "{}", ran.err);
@@ -106,7 +106,7 @@ fn names(job: &std::path::Path) -> Vec<String> {
 fn chrome_for_the_knife_says_so_in_the_file() {
     let bench = bench();
     let job = thistlewick(bench.path());
-    let ran = run(&job, &["cut"]);
+    let ran = cut_example(&job);
     assert_eq!(ran.code, 0, "{}", ran.err);
     let all = files(&job.join("out/lay-1"));
     for (name, bytes) in all.iter().filter(|(n, _)| n.contains("H-1-") && !n.contains("picture")) {
@@ -181,12 +181,13 @@ fn pieces_without_a_place_are_named() {
     assert_eq!(ran.code, 3, "{}{}", ran.out, ran.err);
     assert!(ran.err.contains("E31") && ran.err.contains("washer"), "{}", ran.err);
     assert!(ran.err.contains("largest free"), "{}", ran.err);
+    assert_eq!(answered(&job).code, 0);
     let cut = run(&job, &["cut", "lay-1"]);
     assert_eq!(cut.code, 3, "an incomplete set is told: {}", cut.out);
     assert!(cut.err.contains("W31"), "{}", cut.err);
     // A lay made by `cut` itself names the pieces too.
     fs::remove_dir_all(job.join("out")).unwrap();
-    let cut = run(&job, &["cut"]);
+    let cut = run(&job, &["cut", "--machine", "knife"]);
     assert_eq!(cut.code, 3, "{}", cut.out);
     assert!(cut.err.contains("E31") && cut.err.contains("washer"), "{}", cut.err);
 }
