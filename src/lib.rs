@@ -9,6 +9,7 @@
 //!   -> layout                    inside, clear of flaws, gap and grain kept     lay
 //!   -> cut plan                  strokes in order, room for the kerf            plan
 //!   -> files                     svg, dxf, pictures: same bytes every time      write
+//!   -> proof                     the written bytes read back by other code      prove
 //! ```
 //!
 //! Imports are not the flow. Bottom to top, each room uses only what stands above it in this list:
@@ -25,6 +26,7 @@
 //! | [`lay`] | kernel, search, proof of a layout, its record |
 //! | [`plan`] | kerf, order, the 100 mm rule, strokes |
 //! | [`mod@write`] | svg, dxf, manifest, pictures |
+//! | [`mod@prove`] | own readers, invariants of a written file |
 //! | [`read`] | outlines from svg and dxf, behind caps |
 //! | [`safety`] | hard stops, the safety list with its sums and its record |
 //! | [`job`] | job file, tables, profiles, pieces gathered |
@@ -42,6 +44,7 @@ pub mod machine;
 pub mod material;
 pub mod part;
 pub mod plan;
+pub mod prove;
 pub mod read;
 pub mod safety;
 pub mod sheet;

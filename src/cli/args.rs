@@ -106,6 +106,11 @@ pub enum Command {
     Safety(SafetyArgs),
     /// Write the cut files of a lay (SVG and DXF beside its pictures).
     Cut(CutArgs),
+    /// Read a cut file back and hold it against its lay, its sheet, its machine and its material.
+    Prove {
+        /// The file, in the folder of its lay: out/lay-1/H1-laser.svg.
+        file: PathBuf,
+    },
 }
 
 /// What to go through.

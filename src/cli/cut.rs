@@ -1,9 +1,10 @@
-//! `cut`: the cut files of a lay, all of them or none.
+//! `cut`: the cut files of a lay, all of them or none, each proven from its bytes before it gets its name.
 
 use super::args::{Common, CutArgs, Dxf, Format, LayArgs};
 use super::gate;
 use super::lay::{Laid, lay_job};
 use super::open::{Open, open};
+use super::records::{Held, Spread, held};
 use super::show::Show;
 use super::{Answer, Outcome, desk, outcome_of};
 use crate::fault::{Fault, any_error};
@@ -52,7 +53,9 @@ pub(super) fn run(common: &Common, how: &CutArgs, show: &Show) -> Answer {
         Ok(made) => {
             let writes: Vec<(PathBuf, Vec<u8>)> =
                 made.files.iter().map(|f| (f.path.clone(), f.text.clone().into_bytes())).collect();
-            if let Err(fault) = desk::write_all(&writes) {
+            let proven =
+                |n: usize, bytes: &[u8]| unproven(&made.files[n], bytes).map_or(Ok(()), Err);
+            if let Err(fault) = desk::write_all_if(&writes, proven) {
                 return Answer::refused(vec![fault], sources);
             }
             let mut answer = tell(&job, &made, said.0);
@@ -105,6 +108,20 @@ pub(super) fn find(folder: &Path, name: Option<&str>) -> Result<Option<PathBuf>,
     Err(Fault::error("E81", format!("there is no lay called {name}")).cure(cure))
 }
 
+/// What a file that was written beside its target breaks, if anything.
+fn unproven(file: &CutFile, bytes: &[u8]) -> Option<Fault> {
+    let name = file.path.file_name().and_then(|n| n.to_str()).unwrap_or_default();
+    let verdict = file.held.prove(bytes, name);
+    if verdict.is_proven() {
+        return None;
+    }
+    let broken: Vec<String> =
+        verdict.broken().map(|i| format!("{} ({}): {}", i.name, i.says, i.margin)).collect();
+    Some(Fault::error("E73", format!("{name} is not proven: {}", broken.join("; "))).cure(
+        "nothing was written: this is a slip of the program's; please report it with the job",
+    ))
+}
+
 /// One cut file in the making.
 struct CutFile {
     path: PathBuf,
@@ -113,6 +130,8 @@ struct CutFile {
     machine: String,
     pieces: usize,
     cut: f64,
+    /// What it is proven against.
+    held: Held,
 }
 
 struct Made {
@@ -128,7 +147,7 @@ fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>
     let mut plans = plans(job, lay_folder)?;
     if let Some(name) = &how.machine {
         let key = plans.machine(job, name)?.key.clone();
-        plans.ready.retain(|plan| plan.machine == key);
+        plans.ready.retain(|ready| ready.plan.machine == key);
     }
     let held = gate::held(job, lay_folder, &plans);
     if !held.is_empty() {
@@ -145,13 +164,14 @@ fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>
             .cure("the files hold the others; run lay with another sheet for the rest"),
         );
     }
-    for plan in &ready {
+    for Ready { plan, held } in &ready {
         let Some(machine) = job.machines.get(&plan.machine) else { continue };
         let inputs = [("lay.json".to_owned(), hash.clone())];
         let version = env!("CARGO_PKG_VERSION");
         let manifest = Manifest::new(plan, &job.title, &made.lay, version, &inputs);
         for format in &how.format {
-            made.files.push(file(lay_folder, machine, plan, &manifest, *format, how.dxf));
+            let (name, text) = file(machine, plan, &manifest, *format, how.dxf);
+            made.files.push(cut_file(lay_folder.join(name), text, plan, held.clone()));
         }
     }
     Ok(made)
@@ -166,18 +186,25 @@ pub(super) struct Plans {
     /// How many pieces it leaves out.
     pub left: usize,
     /// A plan a file, in cutting order.
-    pub ready: Vec<CutPlan>,
+    ready: Vec<Ready>,
+}
+
+/// What a file is made from, and what it is proven against.
+struct Ready {
+    plan: CutPlan,
+    held: Held,
 }
 
 impl Plans {
     /// The plans for a machine, by the name of its record.
     pub(super) fn of(&self, machine: &str) -> impl Iterator<Item = &CutPlan> {
-        self.ready.iter().filter(move |plan| plan.machine == machine)
+        self.ready.iter().map(|ready| &ready.plan).filter(move |plan| plan.machine == machine)
     }
 
     /// Names of the machines that have something to cut.
     pub(super) fn machines(&self) -> Vec<&str> {
-        let mut keys: Vec<&str> = self.ready.iter().map(|plan| plan.machine.as_str()).collect();
+        let mut keys: Vec<&str> =
+            self.ready.iter().map(|ready| ready.plan.machine.as_str()).collect();
         keys.sort_unstable();
         keys.dedup();
         keys
@@ -223,6 +250,17 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
             let is_in = |placed: &Placed| window.is_none_or(|w| placed.window == Some(w.0));
             let (pieces, others): (Vec<_>, Vec<_>) =
                 pieces.iter().copied().partition(|(_, placed)| is_in(placed));
+            let spread = Spread {
+                sheet: &sheet,
+                pieces: &pieces,
+                window: window.map(|w| w.1),
+                machine,
+                material,
+                setting,
+                lay: &lay_name,
+                lay_hash: &hash,
+            };
+            let held = held(&spread);
             let work = Work {
                 sheet: &sheet,
                 pieces,
@@ -236,7 +274,7 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
                 cautions: cautions.clone(),
             };
             match plan(&work) {
-                Ok(plan) => ready.push(plan),
+                Ok(plan) => ready.push(Ready { plan, held }),
                 Err(more) => wrong.extend(more),
             }
         }
@@ -249,10 +287,10 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
 }
 
 /// What is cut at once of a sheet: a bed window with its index, or none for the whole; and the register dots there.
-type Turn = (Option<(usize, BedWindow)>, Vec<Point>);
+pub(super) type Turn = (Option<(usize, BedWindow)>, Vec<Point>);
 
 /// The bed windows of a sheet in cutting order, or the whole of it.
-fn windows(laid: &Laid, sheet: &Sheet) -> Vec<Turn> {
+pub(super) fn windows(laid: &Laid, sheet: &Sheet) -> Vec<Turn> {
     let Some((layout, ground)) = laid.layout_of(sheet) else { return Vec::new() };
     let dots = |window: Option<usize>| {
         let there = layout.dots.iter().filter(|dot| dot.ground == ground);
@@ -278,18 +316,22 @@ fn outline(piece: &Piece, placed: &Placed) -> Option<Loop> {
     Some(placed.pose.on_loop(piece.turns.design(placed.stance)?.shape.outline()))
 }
 
+/// What the files of a sheet, or of a bed window of it, begin their names with.
+pub(super) fn stem(sheet: &str, window: Option<u32>, process: &str) -> String {
+    let window = window.map_or(String::new(), |w| format!("-w{w}"));
+    format!("{}{window}-{process}", desk::file_name(sheet))
+}
+
+/// Name and text of a file.
 fn file(
-    lay_folder: &Path,
     machine: &Machine,
     plan: &CutPlan,
     manifest: &Manifest,
     format: Format,
     dxf: Dxf,
-) -> CutFile {
-    let window = plan.window.map_or(String::new(), |w| format!("-w{}", w.number));
-    let sheet = desk::file_name(&plan.sheet);
-    let stem = format!("{sheet}{window}-{}", plan.process);
-    let (name, text) = match (format, dxf) {
+) -> (String, String) {
+    let stem = stem(&plan.sheet, plan.window.map(|w| w.number), plan.process);
+    match (format, dxf) {
         (Format::Svg, _) => (format!("{stem}.svg"), cut_svg(plan, manifest, &machine.colours)),
         (Format::Dxf, Dxf::R2000) => {
             (format!("{stem}.dxf"), cut_dxf(plan, manifest, DxfVersion::R2000, &machine.colours))
@@ -298,9 +340,12 @@ fn file(
             format!("{stem}-r12-mm.dxf"),
             cut_dxf(plan, manifest, DxfVersion::R12, &machine.colours),
         ),
-    };
+    }
+}
+
+fn cut_file(path: PathBuf, text: String, plan: &CutPlan, held: Held) -> CutFile {
     CutFile {
-        path: lay_folder.join(name),
+        path,
         text,
         sheet: plan.window.map_or(plan.sheet.clone(), |w| {
             format!("{}, window {} of {}", plan.sheet, w.number, w.of)
@@ -308,11 +353,12 @@ fn file(
         machine: plan.machine.clone(),
         pieces: plan.rows.len(),
         cut: plan.cut_length(),
+        held,
     }
 }
 
 /// The record of a lay, made from the very files that are here now.
-fn record(job: &Job, lay_folder: &Path, lay_name: &str) -> Result<Record, Vec<Fault>> {
+pub(super) fn record(job: &Job, lay_folder: &Path, lay_name: &str) -> Result<Record, Vec<Fault>> {
     let unreadable = |why: String| {
         vec![
             Fault::error("E52", format!("{lay_name} cannot be used: {why}"))
@@ -354,7 +400,7 @@ fn record(job: &Job, lay_folder: &Path, lay_name: &str) -> Result<Record, Vec<Fa
 }
 
 /// The lay of a record against the job at hand, proven again.
-fn laid(job: &Job, record: &Record, lay_name: &str) -> Result<Laid, Vec<Fault>> {
+pub(super) fn laid(job: &Job, record: &Record, lay_name: &str) -> Result<Laid, Vec<Fault>> {
     let (worked, faults) = work_out(job);
     if any_error(&faults) {
         return Err(faults);

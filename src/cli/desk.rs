@@ -96,12 +96,27 @@ pub(super) fn write(path: &Path, bytes: &[u8]) -> Result<(), Fault> {
 /// # Errors
 /// Names the file and what the system said.
 pub(super) fn write_all(files: &[(PathBuf, Vec<u8>)]) -> Result<(), Fault> {
+    write_all_if(files, |_, _| Ok(()))
+}
+
+/// The same, where each file, read back from beside its target, must first stand a test: nothing gets its name
+/// unless all do. The test learns which of the files it is.
+///
+/// # Errors
+/// What the test found, or the file and what the system said.
+pub(super) fn write_all_if(
+    files: &[(PathBuf, Vec<u8>)],
+    test: impl Fn(usize, &[u8]) -> Result<(), Fault>,
+) -> Result<(), Fault> {
     let mut ready = Vec::new();
     for (n, (path, bytes)) in files.iter().enumerate() {
         if files[..n].iter().any(|(other, _)| other == path) {
             return Err(unwritten(path, &"two things would have this one name"));
         }
-        ready.push((beside(path, bytes)?, path));
+        let file = beside(path, bytes)?;
+        let written = fs::read(file.path()).map_err(|e| unwritten(path, &e))?;
+        test(n, &written)?;
+        ready.push((file, path));
     }
     for (file, path) in ready {
         file.persist(path).map_err(|e| unwritten(path, &e.error))?;
@@ -163,6 +178,11 @@ pub(super) fn lays(job: &Path) -> Vec<(u32, PathBuf)> {
         .collect();
     found.sort();
     found
+}
+
+/// A path from the root on; as it is where there is no such thing.
+pub(super) fn whole(path: &Path) -> PathBuf {
+    fs::canonicalize(path).unwrap_or_else(|_| path.to_owned())
 }
 
 /// Files in the folders of lays whose names end in one of the endings, by path.

@@ -17,6 +17,8 @@ mod measure;
 mod new;
 mod open;
 mod profile;
+mod prove;
+mod records;
 mod safety;
 mod show;
 mod table;
@@ -41,6 +43,8 @@ pub enum Outcome {
     Short = 3,
     /// Held back for safety.
     Held = 4,
+    /// A cut file is not proven.
+    Unproven = 5,
     /// A file could not be read or written.
     Files = 6,
     /// A laser has no valid safety record for its motions, or its answers were refused.
@@ -71,6 +75,7 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Lay(how) => lay::run(common, how, &show),
         Command::Safety(how) => safety::run(common, how, &show),
         Command::Cut(how) => cut::run(common, how, &show),
+        Command::Prove { file } => prove::run(common, file),
     };
     answer.tell(&show, name_of(&typed.command))
 }
@@ -88,6 +93,7 @@ fn name_of(command: &Command) -> &'static str {
         Command::Lay(_) => "lay",
         Command::Safety(_) => "safety",
         Command::Cut(_) => "cut",
+        Command::Prove { .. } => "prove",
     }
 }
 
@@ -168,6 +174,8 @@ fn outcome_of(faults: &[Fault]) -> Outcome {
         Outcome::Held
     } else if has(&["E45", "E47", "E48"]) {
         Outcome::Unanswered
+    } else if has(&["E73"]) {
+        Outcome::Unproven
     } else if has(&["E71", "E72"]) {
         Outcome::Files
     } else if faults.iter().any(Fault::is_error) {

@@ -3,6 +3,7 @@
 mod cloth;
 mod first_hour;
 mod full_set;
+mod proofs;
 mod refusals;
 mod safety;
 mod traced;
