@@ -24,7 +24,7 @@
 //! | [`part`] | kinds of part with their companions, sums, pieces |
 //! | [`sheet`] | hides, cloth, leaves, flaws |
 //! | [`lay`] | kernel, search, proof of a layout, its record |
-//! | [`plan`] | kerf, order, the 100 mm rule, strokes |
+//! | [`plan`] | kerf, order, time, heat, a knife's pivot, the 100 mm rule, strokes |
 //! | [`mod@write`] | svg, dxf, manifest, pictures |
 //! | [`mod@prove`] | own readers, invariants of a written file |
 //! | [`read`] | outlines from svg and dxf, behind caps |

@@ -1,7 +1,7 @@
 //! From placed pieces to strokes in order.
 
 use super::kerf::cut_line;
-use super::order::{Contour, order};
+use super::order::{Contour, order_by_layer};
 use super::rule::{CLEAR, Room, rule, rule_at};
 use super::{BedWindow, CutPlan, Layer, Motion, Row, Stroke};
 use crate::fault::Fault;
@@ -69,7 +69,7 @@ pub fn plan(work: &Work<'_>) -> Result<CutPlan, Vec<Fault>> {
     let mut strokes = marks(&lying, &punched);
     strokes.extend(work.dots.iter().flat_map(|dot| dot_marks(*dot)));
     let mut rows = rows(&lying, &punched);
-    for (i, start) in order(&contours, origin.to_point()) {
+    for (i, start) in order_by_layer(&contours, origin.to_point()) {
         let contour = &contours[i];
         strokes.push(Stroke {
             layer: if contour.outside { Layer::Edges } else { Layer::Holes },

@@ -5,11 +5,17 @@
 //! every start in the waste. Writers get nothing else.
 
 mod build;
+mod free;
+pub mod heat;
 mod kerf;
-mod order;
+pub mod knife;
+pub mod order;
+pub mod program;
 mod rule;
+pub mod time;
 
 pub use build::{Work, plan};
+pub use free::{cuts, free_order, reordered};
 pub use kerf::{corner_loss, cut_line};
 
 use crate::geom::{Point, Seg, Vec2};

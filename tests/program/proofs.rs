@@ -1,12 +1,16 @@
 //! `prove`: files that were cut are proven, files that were changed are not.
 
-use super::{bench, run, thistlewick};
+use super::{answered, bench, run, thistlewick};
 use std::fs;
 
 #[test]
 fn what_was_cut_is_proven_and_what_was_changed_is_not() {
     let bench = bench();
     let job = thistlewick(bench.path());
+    let laid = run(&job, &["lay", "--effort", "quick"]);
+    assert_eq!(laid.code, 0, "{}{}", laid.out, laid.err);
+    let safe = answered(&job);
+    assert_eq!(safe.code, 0, "{}{}", safe.out, safe.err);
     for words in [&["cut"][..], &["cut", "--format", "dxf", "--dxf", "r12"]] {
         let cut = run(&job, words);
         assert_eq!(cut.code, 0, "{}{}", cut.out, cut.err);
