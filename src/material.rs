@@ -201,6 +201,15 @@ pub struct Stretch {
     pub source: Source,
 }
 
+/// Time to cool between cuts that lie near each other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Heat {
+    /// Least time from the end of one cut to the beginning of the other (s).
+    pub least_gap_time: f64,
+    /// Cuts nearer than this are near (mm).
+    pub reach: f64,
+}
+
 /// How one machine cuts this material.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CutSetting {
@@ -216,6 +225,24 @@ pub struct CutSetting {
     pub edge: f64,
     /// Least web left between two cuts of one part (mm); thinner ones are pointed out.
     pub least_web: f64,
+    /// Power of a beam, as a share of full power (0 to 1); none: no G-code for a laser.
+    pub power: Option<f64>,
+    /// Speed along the cut (mm/s); none: no G-code.
+    pub feed: Option<f64>,
+    /// Power with which a beam only marks, as a share of full power; none: marks stay out of a laser's G-code.
+    pub mark_power: Option<f64>,
+    /// Speed along marks (mm/s); none: as the cut.
+    pub mark_feed: Option<f64>,
+    /// How often each cut is run along.
+    pub passes: u32,
+    /// Width of the bridges that hold a piece in its sheet (mm); 0: none.
+    pub tabs: f64,
+    /// Whether pieces whose edge must stay soft get tabs too.
+    pub tabs_on_soft: bool,
+    /// Cuts near each other lie so far apart in time, that the stuff between can cool; none: no care is taken.
+    pub heat: Option<Heat>,
+    /// What a laser leaves round a soft edge, to be pared off (mm).
+    pub char_trim: f64,
     /// Where the figures came from.
     pub source: Source,
     /// Where the table stands.

@@ -104,7 +104,7 @@ pub enum Command {
     Lay(LayArgs),
     /// Go through the safety list of a machine for a lay; a laser's files come only after it.
     Safety(SafetyArgs),
-    /// Write the cut files of a lay (SVG and DXF beside its pictures).
+    /// Write the cut files of a lay (SVG and DXF, or G-code, beside its pictures).
     Cut(CutArgs),
     /// Read a cut file back and hold it against its lay, its sheet, its machine and its material.
     Prove {
@@ -172,6 +172,8 @@ pub enum Format {
     Svg,
     /// Drawing Exchange Format, in millimetres.
     Dxf,
+    /// G-code for the machine itself, in millimetres.
+    Gcode,
 }
 
 /// A version of DXF.

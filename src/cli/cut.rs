@@ -12,13 +12,13 @@ use crate::geom::{Loop, Point};
 use crate::job::{Job, assumed, batches, judge, stops, work_out};
 use crate::lay::record::{Record, from_json, layouts};
 use crate::lay::{Placed, proof};
-use crate::machine::Machine;
+use crate::machine::{Machine, Process};
 use crate::part::Piece;
-use crate::plan::{BedWindow, CutPlan, Work, plan};
+use crate::plan::{BedWindow, CutPlan, Ground, Program, Work, beam_program, knife_program, plan};
 use crate::safety;
 use crate::sheet::Sheet;
 use crate::write::manifest::hash;
-use crate::write::{DxfVersion, Manifest, cut_dxf, cut_svg};
+use crate::write::{DxfVersion, Manifest, cut_dxf, cut_gcode, cut_svg};
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
 
@@ -79,7 +79,10 @@ pub(super) fn run(common: &Common, how: &CutArgs, show: &Show) -> Answer {
 
 /// Laser files of an earlier cut that are still there when a stop keeps new ones back.
 fn stale(folder: &Path) -> Option<Fault> {
-    let old = desk::files_ending(folder, &["-laser.svg", "-laser.dxf", "-laser-r12-mm.dxf"]);
+    let old = desk::files_ending(
+        folder,
+        &["-laser.svg", "-laser.dxf", "-laser-r12-mm.dxf", "-laser.gcode"],
+    );
     let names: Vec<String> = old.iter().map(|p| p.display().to_string()).collect();
     (!names.is_empty()).then(|| {
         Fault::warning(
@@ -132,6 +135,8 @@ struct CutFile {
     cut: f64,
     /// What it is proven against.
     held: Held,
+    /// How long its program takes (s); none for a drawing.
+    seconds: Option<f64>,
 }
 
 struct Made {
@@ -164,17 +169,23 @@ fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>
             .cure("the files hold the others; run lay with another sheet for the rest"),
         );
     }
-    for Ready { plan, held } in &ready {
+    let mut wrong: Vec<Fault> = Vec::new();
+    for it in &ready {
+        let plan = &it.plan;
         let Some(machine) = job.machines.get(&plan.machine) else { continue };
         let inputs = [("lay.json".to_owned(), hash.clone())];
         let version = env!("CARGO_PKG_VERSION");
         let manifest = Manifest::new(plan, &job.title, &made.lay, version, &inputs);
         for format in &how.format {
-            let (name, text) = file(machine, plan, &manifest, *format, how.dxf);
-            made.files.push(cut_file(lay_folder.join(name), text, plan, held.clone()));
+            match file(lay_folder, machine, it, &manifest, (*format, how.dxf)) {
+                Ok(file) => made.files.push(file),
+                // What a record lacks is told once, however many sheets it is for.
+                Err(fault) if wrong.contains(&fault) => {}
+                Err(fault) => wrong.push(fault),
+            }
         }
     }
-    Ok(made)
+    if wrong.is_empty() { Ok(made) } else { Err(wrong) }
 }
 
 /// What the machines will do for a lay: all that a cut writes, before it is written.
@@ -192,6 +203,8 @@ pub(super) struct Plans {
 /// What a file is made from, and what it is proven against.
 struct Ready {
     plan: CutPlan,
+    /// Its motions; or what stands against G-code of it.
+    program: Result<Program, Fault>,
     held: Held,
 }
 
@@ -199,6 +212,15 @@ impl Plans {
     /// The plans for a machine, by the name of its record.
     pub(super) fn of(&self, machine: &str) -> impl Iterator<Item = &CutPlan> {
         self.ready.iter().map(|ready| &ready.plan).filter(move |plan| plan.machine == machine)
+    }
+
+    /// The same with their programs, where there can be any.
+    pub(super) fn programs(
+        &self,
+        machine: &str,
+    ) -> impl Iterator<Item = (&CutPlan, Option<&Program>)> {
+        let own = self.ready.iter().filter(move |ready| ready.plan.machine == machine);
+        own.map(|ready| (&ready.plan, ready.program.as_ref().ok()))
     }
 
     /// Names of the machines that have something to cut.
@@ -274,7 +296,10 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
                 cautions: cautions.clone(),
             };
             match plan(&work) {
-                Ok(plan) => ready.push(Ready { plan, held }),
+                Ok(plan) => {
+                    let program = program(&work, &plan);
+                    ready.push(Ready { plan, program, held });
+                }
                 Err(more) => wrong.extend(more),
             }
         }
@@ -322,30 +347,37 @@ pub(super) fn stem(sheet: &str, window: Option<u32>, process: &str) -> String {
     format!("{}{window}-{process}", desk::file_name(sheet))
 }
 
-/// Name and text of a file.
+/// A plan in one format.
 fn file(
+    lay_folder: &Path,
     machine: &Machine,
-    plan: &CutPlan,
+    ready: &Ready,
     manifest: &Manifest,
-    format: Format,
-    dxf: Dxf,
-) -> (String, String) {
+    (format, dxf): (Format, Dxf),
+) -> Result<CutFile, Fault> {
+    let plan = &ready.plan;
+    let colours = &machine.colours;
     let stem = stem(&plan.sheet, plan.window.map(|w| w.number), plan.process);
-    match (format, dxf) {
-        (Format::Svg, _) => (format!("{stem}.svg"), cut_svg(plan, manifest, &machine.colours)),
+    let mut seconds = None;
+    let (name, text) = match (format, dxf) {
+        (Format::Svg, _) => (format!("{stem}.svg"), cut_svg(plan, manifest, colours)),
         (Format::Dxf, Dxf::R2000) => {
-            (format!("{stem}.dxf"), cut_dxf(plan, manifest, DxfVersion::R2000, &machine.colours))
+            (format!("{stem}.dxf"), cut_dxf(plan, manifest, DxfVersion::R2000, colours))
         }
-        (Format::Dxf, Dxf::R12) => (
-            format!("{stem}-r12-mm.dxf"),
-            cut_dxf(plan, manifest, DxfVersion::R12, &machine.colours),
-        ),
-    }
-}
-
-fn cut_file(path: PathBuf, text: String, plan: &CutPlan, held: Held) -> CutFile {
-    CutFile {
-        path,
+        (Format::Dxf, Dxf::R12) => {
+            (format!("{stem}-r12-mm.dxf"), cut_dxf(plan, manifest, DxfVersion::R12, colours))
+        }
+        (Format::Gcode, _) => {
+            let program = ready.program.as_ref().map_err(Clone::clone)?;
+            seconds = Some(program.time.total);
+            let manifest = manifest.with_program(program);
+            let text = cut_gcode(plan, program, machine, &manifest)
+                .map_err(|why| Fault::error("E57", why.text).at(&machine.place).cure(why.cure))?;
+            (format!("{stem}.gcode"), text)
+        }
+    };
+    Ok(CutFile {
+        path: lay_folder.join(name),
         text,
         sheet: plan.window.map_or(plan.sheet.clone(), |w| {
             format!("{}, window {} of {}", plan.sheet, w.number, w.of)
@@ -353,7 +385,16 @@ fn cut_file(path: PathBuf, text: String, plan: &CutPlan, held: Held) -> CutFile 
         machine: plan.machine.clone(),
         pieces: plan.rows.len(),
         cut: plan.cut_length(),
-        held,
+        held: ready.held.clone(),
+        seconds,
+    })
+}
+
+/// The program of a plan for its machine.
+fn program(work: &Work<'_>, plan: &CutPlan) -> Result<Program, Fault> {
+    match work.machine.process {
+        Process::Laser => beam_program(plan, &Ground::of(work, plan), work.setting, work.machine),
+        Process::Knife => knife_program(plan, work.setting, work.machine),
     }
 }
 
@@ -436,8 +477,9 @@ fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
     answer.lines = said;
     let mut rows: Vec<Value> = Vec::new();
     for file in &made.files {
+        let time = file.seconds.map_or(String::new(), |s| format!(", about {:.0} min", s / 60.0));
         answer.line(format!(
-            "wrote {}   {} pieces on {}, {:.1} m to cut",
+            "wrote {}   {} pieces on {}, {:.1} m to cut{time}",
             file.path.display(),
             file.pieces,
             file.sheet,
@@ -449,6 +491,7 @@ fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
             "machine": file.machine,
             "pieces": file.pieces,
             "cut-mm": file.cut,
+            "seconds": file.seconds,
         }));
     }
     let mut machines: Vec<&str> = made.files.iter().map(|f| f.machine.as_str()).collect();

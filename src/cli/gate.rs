@@ -22,9 +22,11 @@ use std::time::{SystemTime, UNIX_EPOCH};
 /// Whatever else a file can make a machine do belongs in its line.
 pub(super) fn motions(plans: &Plans, machine: &str) -> String {
     let mut text = String::new();
-    for plan in plans.of(machine) {
+    for (plan, program) in plans.programs(machine) {
         let window = plan.window.map_or(0, |w| w.number);
-        let _ = writeln!(text, "{} {window} {} {}", plan.sheet, plan.material, motions_hash(plan));
+        let steps = program.map_or("none".to_owned(), |p| hash(format!("{:?}", p.runs).as_bytes()));
+        let (sheet, stuff, drawn) = (&plan.sheet, &plan.material, motions_hash(plan));
+        let _ = writeln!(text, "{sheet} {window} {stuff} {drawn} {steps}");
     }
     hash(text.as_bytes())
 }

@@ -2,12 +2,13 @@
 
 use crate::geom::Loop;
 use crate::lay::Placed;
-use crate::machine::{Machine, Process};
+use crate::machine::{KnifePlate, Machine, Process};
 use crate::material::{CutSetting, Material};
 use crate::part::Piece;
 use crate::plan::BedWindow;
 use crate::prove::{
-    Booked, MachineRecord, MaterialRecord, Ring, StockRecord, Verdict, WindowRecord, prove,
+    BladeRecord, Booked, MachineRecord, MaterialRecord, Ring, StockRecord, Verdict, WindowRecord,
+    prove,
 };
 use crate::safety;
 use crate::sheet::Sheet;
@@ -75,17 +76,34 @@ pub(super) fn held(of: &Spread<'_>) -> Held {
             width: machine.width,
             depth: machine.depth,
             margin: machine.margin,
-            ..MachineRecord::default()
+            beam_word: machine.laser.as_ref().and_then(|l| l.beam_word.clone()),
+            full_power_word: machine.laser.as_ref().and_then(|l| l.full_power_word),
+            feed_limit: machine.motion.map(|m| m.feed_limit),
+            travel_speed: machine.motion.map(|m| m.travel_speed),
+            blade: machine.knife.as_ref().and_then(blade),
         },
         material: MaterialRecord {
             key: of.material.key.clone(),
             machine: machine.key.clone(),
             laser_stop: stop,
             kerf,
-            passes: 1,
-            ..MaterialRecord::default()
+            power: setting.power.map(|share| 100.0 * share),
+            feed: setting.feed,
+            mark_feed: setting.mark_feed,
+            passes: setting.passes,
         },
     }
+}
+
+/// What is known of a blade; none where its heights are not.
+fn blade(plate: &KnifePlate) -> Option<BladeRecord> {
+    Some(BladeRecord {
+        offset: plate.offset,
+        tip_tolerance: plate.tip_tolerance,
+        compensates: plate.compensates,
+        safe_height: plate.safe_height?,
+        cut_depth: plate.cut_depth?,
+    })
 }
 
 /// A piece as the lay has it: its true lines, without the holes that are left to the punch.

@@ -215,6 +215,11 @@ mod tests {
             class: "1".into(),
             enclosed: true,
             extraction: "filter".into(),
+            beam_word: None,
+            full_power_word: None,
+            divergence: None,
+            beam_diameter: None,
+            interlock: None,
         };
         Machine {
             key: "m".into(),
@@ -225,6 +230,8 @@ mod tests {
             margin: 5.0,
             smallest_hole: 1.0,
             laser: Some(laser),
+            motion: None,
+            knife: None,
             colours: BTreeMap::new(),
             source,
             place,

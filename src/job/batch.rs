@@ -3,11 +3,11 @@
 use super::Job;
 use super::words::places;
 use crate::fault::{Fault, any_error};
-use crate::geom::{Vec2, tolerance};
+use crate::geom::{GeomFault, Vec2, tolerance};
 use crate::lay::{Ground, Group};
-use crate::machine::Machine;
+use crate::machine::{Machine, Process};
 use crate::material::{CutSetting, Material};
-use crate::part::{Grain, Part, Size, pieces};
+use crate::part::{Grain, Part, Piece, Size, pieces};
 use std::sync::Arc;
 
 /// A part of the job with its distinct sizes.
@@ -122,9 +122,34 @@ pub fn batches(job: &Job, worked: &[Worked<'_>]) -> Result<Vec<Batch>, Vec<Fault
             let apart = setting.gap + setting.kerf() + 2.0 * tolerance::FIT_STRETCH;
             batches[at].group.apart = batches[at].group.apart.max(apart);
         }
-        batches[at].group.pieces.extend(made);
+        match charred(made, setting, machine) {
+            Ok(made) => batches[at].group.pieces.extend(made),
+            Err(fault) => faults.push(
+                Fault::error(
+                    "E42",
+                    format!("{}: no room for a char trim: {fault}", it.part.title()),
+                )
+                .at(&setting.place)
+                .cure("a smaller char-trim, or cut it with the knife"),
+            ),
+        }
     }
     if any_error(&faults) { Err(faults) } else { Ok(batches) }
+}
+
+/// Pieces as a laser leaves them: soft edges farther out by what will be pared off, the width of its char.
+fn charred(
+    pieces: Vec<Piece>,
+    setting: &CutSetting,
+    machine: &Machine,
+) -> Result<Vec<Piece>, GeomFault> {
+    if machine.process != Process::Laser || setting.char_trim <= 0.0 {
+        return Ok(pieces);
+    }
+    pieces
+        .into_iter()
+        .map(|piece| if piece.soft { piece.widened(setting.char_trim) } else { Ok(piece) })
+        .collect()
 }
 
 fn group(job: &Job, material: &Material, machine: &str, setting: &CutSetting) -> Group {

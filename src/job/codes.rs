@@ -58,6 +58,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("E49", "a machine has nothing to cut in a lay"),
     ("E51", "a layout was made from other files than those here"),
     ("E52", "a layout has been edited, or can't be read"),
+    ("E57", "there is no G-code: a record lacks what it takes, or a step can't be written"),
     ("E61", "a remnant is spoken for twice"),
     ("E62", "the stock record is in use"),
     ("E63", "the stock record is damaged or from a newer version"),

@@ -153,15 +153,29 @@ fn rims(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
     for it in worked {
         let Some(machine) = laser(it.part) else { continue };
         if it.sizes.iter().flat_map(|s| &s.developed.members).any(|member| member.soft) {
+            let trim = job
+                .setting(&it.part.material, &it.part.cut_with)
+                .map_or(0.0, |setting| setting.char_trim);
+            let cure = if trim > 0.0 {
+                format!(
+                    "it is cut {trim} mm larger all round: pare the char off, or cut-with = \"{knife}\""
+                )
+            } else {
+                format!(
+                    "cut-with = \"{knife}\", or punch it; under a laser allow a char trim, to be pared off"
+                )
+            };
             faults.push(
                 Fault::warning(
                     "W29",
-                    format!("{}: {} hardens its rim, which must stay soft", it.part.title(), machine.key),
+                    format!(
+                        "{}: {} hardens its rim, which must stay soft",
+                        it.part.title(),
+                        machine.key
+                    ),
                 )
                 .at(&it.part.place)
-                .cure(format!(
-                    "cut-with = \"{knife}\", or punch it; under a laser allow a char trim, to be pared off"
-                )),
+                .cure(cure),
             );
         }
     }

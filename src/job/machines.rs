@@ -3,21 +3,16 @@
 use super::codes::{did_you_mean, quoted};
 use super::desk::Desk;
 use super::lengths::How;
-use super::reader::{Item, Reader, walk};
-use super::words::{check_name, figure, is_name};
+use super::plates;
+use super::reader::{Reader, walk};
+use super::words::{check_name, is_name};
 use crate::fault::{Fault, Place};
-use crate::machine::{LaserPlate, Machine, Process};
+use crate::machine::{KnifePlate, LaserPlate, Machine, Process};
 use crate::material::Source;
 use crate::plan::Layer;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 use toml::de::DeValue;
-
-/// Classes of laser products.
-///
-/// # Source
-/// IEC 60825-1:2014, clause 4.
-const CLASSES: &[&str] = &["1", "1C", "1M", "2", "2M", "3R", "3B", "4"];
 
 /// The job's own names for machines, each with its profile and the place where that is said.
 pub(super) type ShortNames = BTreeMap<String, (String, Place)>;
@@ -102,12 +97,59 @@ fn machine(name: &str, mut top: Reader<'_>) -> Option<Machine> {
     let depth = head.need_length("depth", "travel front to back", "\"400 mm\"");
     let margin = head.take_length("margin", How::Size).map_or(0.0, |(l, _)| l.mm());
     let hole = head.need_length("smallest-hole", "smaller holes are punched by hand", "\"3 mm\"");
+    let motion = plates::motion(&mut head);
     let source = source(&mut head);
     let place = head.place.clone();
     head.finish("key");
     let plate = top.take_table("laser", "[laser]");
+    let blade = top.take_table("knife", "[knife]");
     let colours = top.take_table("colour", "[colour]").map(colours).unwrap_or_default();
-    let laser = match (&process, plate) {
+    let bladed = blade.is_some() && matches!(process, Some((Process::Knife, _)));
+    let (laser, knife) = tools(&top, process.as_ref(), plate, blade);
+    let heap = top.heap;
+    // A table that could not be read has its faults already.
+    let bladeless = bladed && knife.is_none();
+    let plateless = laser.is_none() && matches!(process, Some((Process::Laser, _)));
+    top.finish("table");
+    let ((width, width_at), (depth, _)) = (width?, depth?);
+    let machine = Machine {
+        key: name.to_owned(),
+        title,
+        process: process?.0,
+        width: width.mm(),
+        depth: depth.mm(),
+        margin,
+        smallest_hole: hole?.0.mm(),
+        motion,
+        laser,
+        knife,
+        colours,
+        source: source?,
+        place,
+    };
+    let bed = machine.width.min(machine.depth);
+    if bed <= 2.0 * margin {
+        heap.add(
+            Fault::error(
+                "E43",
+                format!("a bed of {bed} mm with a margin of {margin} mm leaves nothing"),
+            )
+            .at(&width_at)
+            .cure("look at width, depth and margin"),
+        );
+        return None;
+    }
+    (!plateless && !bladeless).then_some(machine)
+}
+
+/// What a machine cuts with: its beam, or its blade.
+fn tools(
+    top: &Reader<'_>,
+    process: Option<&(Process, Place)>,
+    plate: Option<Reader<'_>>,
+    blade: Option<Reader<'_>>,
+) -> (Option<LaserPlate>, Option<KnifePlate>) {
+    let laser = match (process, plate) {
         (Some((Process::Laser, at)), None) => {
             top.heap.add(
                 Fault::error(
@@ -128,122 +170,21 @@ fn machine(name: &str, mut top: Reader<'_>) -> Option<Machine> {
             );
             None
         }
-        (_, plate) => plate.and_then(laser),
+        (_, plate) => plate.and_then(plates::laser),
     };
-    let heap = top.heap;
-    let plateless = laser.is_none() && matches!(process, Some((Process::Laser, _)));
-    top.finish("table");
-    let ((width, width_at), (depth, _)) = (width?, depth?);
-    let machine = Machine {
-        key: name.to_owned(),
-        title,
-        process: process?.0,
-        width: width.mm(),
-        depth: depth.mm(),
-        margin,
-        smallest_hole: hole?.0.mm(),
-        laser,
-        colours,
-        source: source?,
-        place,
-    };
-    let bed = machine.width.min(machine.depth);
-    if bed <= 2.0 * margin {
-        heap.add(
-            Fault::error(
-                "E43",
-                format!("a bed of {bed} mm with a margin of {margin} mm leaves nothing"),
-            )
-            .at(&width_at)
-            .cure("look at width, depth and margin"),
-        );
-        return None;
-    }
-    (!plateless).then_some(machine)
-}
-
-/// Where fumes may go; a closed list, since a laser without extraction gets no file.
-const EXTRACTIONS: &[(&str, &str)] =
-    &[("outdoors", "outdoors"), ("filter", "filter"), ("none", "none")];
-
-fn laser(mut plate: Reader<'_>) -> Option<LaserPlate> {
-    let wavelength = measured(
-        &mut plate,
-        ("wavelength", "of the light, from its plate", "\"450 nm\""),
-        &[("nm", 1.0), ("um", 1000.0), ("µm", 1000.0), ("μm", 1000.0)],
-        (180.0, 20_000.0),
-    );
-    let power = measured(
-        &mut plate,
-        ("power", "of the light, from its plate", "\"10 W\""),
-        &[("W", 1.0), ("mW", 0.001), ("kW", 1000.0)],
-        (0.0001, 1000.0),
-    );
-    let class = class(&mut plate);
-    let enclosed = plate.take_flag("enclosed");
-    if enclosed.is_none() && !plate.has("enclosed") {
-        plate.needs("enclosed", "whether the beam is closed in", "false");
-    }
-    let extraction = if plate.has("extraction") {
-        plate.take_word("extraction", EXTRACTIONS).map(|(word, _)| word)
-    } else {
-        plate.needs("extraction", "where the fumes go", "\"outdoors\", \"filter\" or \"none\"");
-        None
-    };
-    plate.finish("key");
-    Some(LaserPlate {
-        wavelength: wavelength?,
-        power: power?,
-        class: class?,
-        enclosed: enclosed?,
-        extraction: extraction?.to_owned(),
-    })
-}
-
-fn class(plate: &mut Reader<'_>) -> Option<String> {
-    if let Some(Item { value: DeValue::Integer(figures), place }) = plate.take("class") {
-        let text = figures.as_str();
-        if CLASSES.contains(&text) {
-            return Some(text.to_owned());
+    let knife = match (process, blade) {
+        (Some((Process::Laser, _)), Some(blade)) => {
+            blade.fault(
+                "E11",
+                "a laser has no table called `knife`".to_owned(),
+                &blade.place,
+                "delete it, or write process = \"knife\"",
+            );
+            None
         }
-        wrong_class(plate, text, &place);
-        return None;
-    }
-    let (text, place) = plate.need_text("class", "of the machine as it stands", "\"4\"")?;
-    let known = CLASSES.iter().find(|class| class.eq_ignore_ascii_case(&text));
-    if known.is_none() {
-        wrong_class(plate, &text, &place);
-    }
-    known.map(|class| (*class).to_owned())
-}
-
-fn wrong_class(plate: &Reader<'_>, text: &str, place: &Place) {
-    plate.fault(
-        "E09",
-        format!("`class` can't be \"{}\"", quoted(text)),
-        place,
-        format!("it takes: {}", CLASSES.join(", ")),
-    );
-}
-
-/// A figure with its unit, within bounds.
-fn measured(
-    reader: &mut Reader<'_>,
-    (key, about, example): (&'static str, &str, &str),
-    units: &[(&str, f64)],
-    (least, most): (f64, f64),
-) -> Option<f64> {
-    let (text, place) = reader.need_text(key, about, example)?;
-    let value = figure(&text, units).filter(|v| (least..=most).contains(v));
-    if value.is_none() {
-        reader.fault(
-            "E20",
-            format!("`{key}` can't be \"{}\"", quoted(&text)),
-            &place,
-            format!("for example {key} = {example}"),
-        );
-    }
-    value
+        (_, blade) => blade.and_then(plates::knife),
+    };
+    (laser, knife)
 }
 
 fn colours(mut table: Reader<'_>) -> BTreeMap<String, String> {

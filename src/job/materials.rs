@@ -1,6 +1,7 @@
 //! Materials: their profiles.
 
 use super::codes::quoted;
+use super::cutting;
 use super::desk::Desk;
 use super::lengths::How;
 use super::machines::source;
@@ -334,8 +335,47 @@ fn cut(mut table: Reader<'_>, web: f64) -> Option<CutSetting> {
             return None;
         }
     }
-    let both = take_kerf(&mut table, "kerf");
-    let kerfs = if table.has("kerf") {
+    let kerfs = kerfs(&mut table);
+    let gap = table.need_length("gap", "material left between two cuts", "\"1 mm\"");
+    let edge = table.need_length("edge", "material left to the sheet's edge or a flaw", "\"5 mm\"");
+    let own_web = table.take_length("least-web", How::Size);
+    let web_given = table.has("least-web");
+    let knife = on.as_ref().is_some_and(|(name, _)| name == Process::Knife.name());
+    let cutting = cutting::take(&mut table, knife);
+    let source = source(&mut table);
+    let place = table.place.clone();
+    table.finish("key");
+    let (kerf_x, kerf_y) = kerfs?;
+    let least_web = match own_web {
+        Some((web, _)) => web.mm(),
+        None if web_given => return None,
+        None => (3.0 * kerf_x.max(kerf_y)).max(web),
+    };
+    Some(CutSetting {
+        on: on?.0,
+        kerf_x,
+        kerf_y,
+        gap: gap?.0.mm(),
+        edge: edge?.0.mm(),
+        least_web,
+        power: cutting.power,
+        feed: cutting.feed,
+        mark_power: cutting.mark_power,
+        mark_feed: cutting.mark_feed,
+        passes: cutting.passes,
+        tabs: cutting.tabs,
+        tabs_on_soft: cutting.tabs_on_soft,
+        heat: cutting.heat,
+        char_trim: cutting.char_trim,
+        source: source?,
+        place,
+    })
+}
+
+/// The width of the cut along x and y.
+fn kerfs(table: &mut Reader<'_>) -> Option<(f64, f64)> {
+    let both = take_kerf(table, "kerf");
+    if table.has("kerf") {
         for key in ["kerf-x", "kerf-y"] {
             if let Some(item) = table.take(key) {
                 table.fault(
@@ -362,8 +402,8 @@ fn cut(mut table: Reader<'_>, web: f64) -> Option<CutSetting> {
                 None
             }
             (true, true) => {
-                let x = take_kerf(&mut table, "kerf-x");
-                let y = take_kerf(&mut table, "kerf-y");
+                let x = take_kerf(table, "kerf-x");
+                let y = take_kerf(table, "kerf-y");
                 if let (Some(x), Some(y)) = (x, y)
                     && (x > 0.0) != (y > 0.0)
                 {
@@ -378,30 +418,7 @@ fn cut(mut table: Reader<'_>, web: f64) -> Option<CutSetting> {
                 x.zip(y)
             }
         }
-    };
-    let gap = table.need_length("gap", "material left between two cuts", "\"1 mm\"");
-    let edge = table.need_length("edge", "material left to the sheet's edge or a flaw", "\"5 mm\"");
-    let own_web = table.take_length("least-web", How::Size);
-    let web_given = table.has("least-web");
-    let source = source(&mut table);
-    let place = table.place.clone();
-    table.finish("key");
-    let (kerf_x, kerf_y) = kerfs?;
-    let least_web = match own_web {
-        Some((web, _)) => web.mm(),
-        None if web_given => return None,
-        None => (3.0 * kerf_x.max(kerf_y)).max(web),
-    };
-    Some(CutSetting {
-        on: on?.0,
-        kerf_x,
-        kerf_y,
-        gap: gap?.0.mm(),
-        edge: edge?.0.mm(),
-        least_web,
-        source: source?,
-        place,
-    })
+    }
 }
 
 fn take_kerf(table: &mut Reader<'_>, key: &'static str) -> Option<f64> {

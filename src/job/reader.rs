@@ -277,7 +277,7 @@ impl<'a> Reader<'a> {
                 "E20",
                 format!("`{key}` runs from {least} to {most}"),
                 &item.place,
-                format!("for example {key} = 0"),
+                format!("for example {key} = {}", least.max(0.0)),
             );
         }
         good

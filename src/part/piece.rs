@@ -4,7 +4,9 @@ use super::measures::Measures;
 use super::member::{Developed, Dimension, Member, MemberName, Punch, Term};
 use super::{Kind, TermRole};
 use crate::fault::{Fault, Place, any_error};
-use crate::geom::{Affine, GeomFault, Loop, Point, Seg, Shape, tolerance};
+use crate::geom::{
+    Affine, GeomFault, GeomFaultKind, Loop, Offset, Point, Seg, Shape, offset, tolerance,
+};
 use crate::material::Face;
 use std::collections::BTreeMap;
 use std::fmt;
@@ -235,6 +237,34 @@ pub struct Piece {
     pub soft: bool,
     /// What it may be cut from.
     pub needs: Needs,
+}
+
+impl Piece {
+    /// The same piece with its outline farther out all round (mm), to be pared off by hand; its holes stay.
+    ///
+    /// # Errors
+    /// An outline that has no parallel curve there.
+    pub fn widened(&self, by: f64) -> Result<Piece, GeomFault> {
+        let widen = |design: &Arc<Design>| -> Result<Arc<Design>, GeomFault> {
+            let line = design.shape.outline();
+            let Offset::Whole(outline) = offset(line, by)? else {
+                return Err(GeomFault { kind: GeomFaultKind::Parts, at: line.start() });
+            };
+            let shape = Shape::new(outline, design.shape.holes().to_vec())?;
+            Ok(Arc::new(Design { shape, ..Design::clone(design) }))
+        };
+        let turns = match &self.turns {
+            Turns::Free(design) => Turns::Free(widen(design)?),
+            Turns::Fixed(list) => {
+                let made: Result<Vec<Stance>, GeomFault> = list
+                    .iter()
+                    .map(|s| Ok(Stance { design: widen(&s.design)?, ..s.clone() }))
+                    .collect();
+                Turns::Fixed(made?)
+            }
+        };
+        Ok(Piece { turns, ..self.clone() })
+    }
 }
 
 /// One distinct size of a part.

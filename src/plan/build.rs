@@ -39,10 +39,10 @@ pub struct Work<'a> {
 }
 
 /// One piece where it lies.
-struct Lying<'a> {
+pub(super) struct Lying<'a> {
     piece: &'a Piece,
     placed: &'a Placed,
-    shape: Shape,
+    pub(super) shape: Shape,
     creases: Vec<Seg>,
     punches: Vec<Punch>,
     rounds: Vec<(usize, Punch)>,
@@ -144,11 +144,11 @@ fn ruled(
 }
 
 /// The bed inside its margin, seen from the sheet: its lower left corner lies on the corner of the margin.
-fn bed(machine: &Machine) -> Rect {
+pub(super) fn bed(machine: &Machine) -> Rect {
     Rect::new(0.0, 0.0, machine.width - 2.0 * machine.margin, machine.depth - 2.0 * machine.margin)
 }
 
-fn lie<'a>(piece: &'a Piece, placed: &'a Placed) -> Option<Lying<'a>> {
+pub(super) fn lie<'a>(piece: &'a Piece, placed: &'a Placed) -> Option<Lying<'a>> {
     let design = piece.turns.design(placed.stance)?;
     let pose = &placed.pose;
     let placed_punch = |p: &Punch| Punch { at: pose.on_point(p.at), diameter: p.diameter };

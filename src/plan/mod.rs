@@ -2,21 +2,30 @@
 //!
 //! Takes one sheet's placed pieces and the kerf of the material on the machine. Gives [`CutPlan`]: strokes in cutting
 //! order, each on its layer, kerf already allowed for (outside outward, holes inward), holes before what holds them,
-//! every start in the waste. Writers get nothing else.
+//! every start in the waste. That is the drawing; a [`Program`] made of it has leads, tabs, passes and waits as well.
+//! Writers get nothing else.
 
+mod beam;
+mod blade;
 mod build;
 mod free;
+mod ground;
 pub mod heat;
 mod kerf;
 pub mod knife;
 pub mod order;
+mod path;
 pub mod program;
 mod rule;
 pub mod time;
 
+pub use beam::beam_program;
+pub use blade::knife_program;
 pub use build::{Work, plan};
 pub use free::{cuts, free_order, reordered};
+pub use ground::{Ground, Lain};
 pub use kerf::{corner_loss, cut_line};
+pub use program::{Level, Program, Role, Run, Step, Time, Way};
 
 use crate::geom::{Point, Seg, Vec2};
 use std::fmt;

@@ -143,6 +143,8 @@ pub(super) struct Program {
     pub(super) power: f64,
     /// Least and largest F (mm/min) of a cut.
     pub(super) feeds: Option<[f64; 2]>,
+    /// The same of marks.
+    pub(super) mark_feeds: Option<[f64; 2]>,
     /// Seconds of all waits.
     pub(super) wait: f64,
     /// Least seconds of all cuts at their feeds.

@@ -358,8 +358,12 @@ impl State<'_> {
         }
         self.program.pivots.push(*seg);
         self.program.cutting += seg.length() / feed.max(1e-9) * 60.0;
-        let [least, most] = self.program.feeds.unwrap_or([feed; 2]);
-        self.program.feeds = Some([least.min(feed), most.max(feed)]);
+        let feeds = match self.role {
+            Role::Mark => &mut self.program.mark_feeds,
+            _ => &mut self.program.feeds,
+        };
+        let [least, most] = feeds.unwrap_or([feed; 2]);
+        *feeds = Some([least.min(feed), most.max(feed)]);
         let made = match &mut self.tip {
             Some(tip) => tip.drag(seg),
             None => vec![*seg],

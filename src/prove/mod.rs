@@ -149,6 +149,8 @@ pub struct MaterialRecord {
     pub power: Option<f64>,
     /// Feed (mm/s).
     pub feed: Option<f64>,
+    /// Feed of marks (mm/s); none: that of cuts.
+    pub mark_feed: Option<f64>,
     /// How many passes there may be.
     pub passes: u32,
 }

@@ -49,9 +49,14 @@ pub(super) fn check(
             findings.broken(10, "the machine's record names no beam word");
         }
     }
-    let limits = [(machine.feed_limit, "the machine"), (material.feed, "the material")];
-    for (limit, whose) in limits {
-        let (Some(limit), Some([_, most])) = (limit, program.feeds) else { continue };
+    let limits = [
+        (machine.feed_limit, "the machine", program.feeds),
+        (machine.feed_limit, "the machine, of marks,", program.mark_feeds),
+        (material.feed, "the material", program.feeds),
+        (material.mark_feed.or(material.feed), "the material, of marks,", program.mark_feeds),
+    ];
+    for (limit, whose, feeds) in limits {
+        let (Some(limit), Some([_, most])) = (limit, feeds) else { continue };
         let limit = limit * 60.0;
         if most > limit * 1.001 {
             findings.broken(10, format!("feed {most:.1} mm/min, {whose} allows {limit:.1}"));

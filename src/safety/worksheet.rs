@@ -309,11 +309,17 @@ fn light(text: &mut String, plate: &LaserPlate) {
             told(limit),
             density.ceil().max(1.0)
         );
-        let (beam, spread) = (2.0, 5.0);
+        let (beam, spread) = (plate.beam_diameter.unwrap_or(2.0), plate.divergence.unwrap_or(5.0));
+        let guessed = match (plate.beam_diameter, plate.divergence) {
+            (Some(_), Some(_)) => "beam and divergence as recorded",
+            (None, None) => "beam and divergence are starting guesses, see the laser's papers",
+            (None, Some(_)) => "the beam is a starting guess, see the laser's papers",
+            (Some(_), None) => "the divergence is a starting guess, see the laser's papers",
+        };
         let _ = writeln!(
             text,
             "      bare beam above the limit up to (√(4 x {power} W / π x {} W/m²) - {beam} mm) / {spread} mrad = {} m \
-             (formula from memory; beam and divergence are starting guesses, see the laser's papers)",
+             (formula from memory; {guessed})",
             told(limit),
             told(hazard_distance(power, limit, beam, spread))
         );

@@ -1,7 +1,8 @@
 //! The manifest: what a cut file says of itself.
 //!
 //! Takes a plan and the names it belongs to; gives lines of text, alike in every format: in SVG the `<desc>`, in DXF the
-//! comments (group code 999) at its head. A line is `key: value`; a line a piece is
+//! comments (group code 999) at its head, in G-code its first lines, `( … )`. A drawing says that it holds no leads,
+//! tabs, waits and blade turns; a program tells its own lengths, its seconds, passes, tool, leads and tabs instead. A line is `key: value`; a line a piece is
 //! `piece: x …; y …; turn …; mirrored …; strokes …; diameter … | box …; area …; punched …; address …`, the address last
 //! because it is the user's own words and runs to the end of the line. Places of pieces, punched holes and register dots
 //! are those on the sheet; a bed window's file has them less the origin that its line `window` tells. Lengths are millimetres, areas square
@@ -14,17 +15,20 @@
 //!   the same hash in every format, and the hash does not move when the manifest does.
 //! - *body*: over the bytes of the file without its manifest. SVG: everything but the bytes from `<desc>` through the
 //!   `</desc>` that closes it and the line feed after it. DXF: everything from the first line that does not belong to
-//!   a leading pair of `999` and its text. The body's hash is the last line of the manifest, put there by the writer.
+//!   a leading pair of `999` and its text. G-code: everything from the first line that is no comment. The body's hash is the last line of the manifest, put there by the writer.
 
-use super::number::{angle, bulge, mm};
+use super::number::{angle, bulge, fixed, mm};
 use crate::geom::{Point, Seg};
 use crate::letters::one_line;
-use crate::plan::{CutPlan, Layer, Motion, Row};
+use crate::plan::{CutPlan, Layer, Motion, Program, Row};
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
 
 /// First line of every manifest: the name of the form and its number.
 pub const HEAD: &str = "pouchwork manifest 1";
+
+/// The line of a drawing, in whose place a program tells of itself.
+const DRAWING: &str = "drawing: ";
 
 /// What a cut file says of itself, all but the hash of its body.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -64,16 +68,12 @@ impl Manifest {
         );
         lines.push(format!("kerf: x {}; y {}", mm(plan.kerf.0), mm(plan.kerf.1)));
         let way = Way::of(plan);
-        lines.push(format!(
-            "length: cut {}; marked {}; travel {}",
-            mm(way.cut),
-            mm(way.marked),
-            mm(way.travel)
-        ));
+        lines.push(length_line(way.cut, way.marked, way.travel));
         lines.extend(plan.warnings.iter().map(|w| format!("warning: {}", one_line(w))));
         lines.extend(plan.cautions.iter().map(|c| format!("caution: {}", one_line(c))));
         let dots: Vec<String> =
             plan.dots.iter().map(|p| format!("{} {}", mm(p.x), mm(p.y))).collect();
+        lines.push(format!("{DRAWING}leads, tabs, waits and blade turns stand only in the G-code"));
         lines.push(format!("dots: {}", none_if_empty(&dots.join(", "))));
         lines.push(format!("pieces: {}", plan.rows.len()));
         lines.extend(plan.rows.iter().map(|row| piece_line(plan, row)));
@@ -82,6 +82,35 @@ impl Manifest {
             plan.window.map_or(String::new(), |w| format!(", window {} of {}", w.number, w.of));
         let title = format!("{}, sheet {}{window}", one_line(lay), one_line(&plan.sheet));
         Manifest { title, lines }
+    }
+
+    /// The manifest of a plan's program: its own lengths and seconds, its passes, its tool, leads, tabs and waits.
+    #[must_use]
+    pub fn with_program(&self, program: &Program) -> Manifest {
+        let (way, time) = (program.way(), program.time);
+        let mut lines = Vec::with_capacity(self.lines.len() + 4);
+        for line in &self.lines {
+            if let Some((drawn, _)) = line.split_once("; travel ")
+                && line.starts_with("length: ")
+            {
+                // Every line once, as it is drawn; leads, tabs and passes are in the way between and in the times.
+                lines.push(format!("{drawn}; travel {}", mm(way.travel)));
+            } else if line.starts_with(DRAWING) {
+                lines.push(format!(
+                    "time: cut {}; travel {}; wait {}; total {} s",
+                    fixed(time.cut, 1),
+                    fixed(time.travel, 1),
+                    fixed(time.wait, 1),
+                    fixed(time.total, 1)
+                ));
+                let passes = program.runs.iter().map(|run| run.pass).max().unwrap_or(1);
+                lines.push(format!("passes: {passes}"));
+                lines.extend(program.told.iter().map(|line| one_line(line)));
+            } else {
+                lines.push(line.clone());
+            }
+        }
+        Manifest { title: self.title.clone(), lines }
     }
 
     /// A short name of the file for people: lay and sheet.
@@ -95,6 +124,10 @@ impl Manifest {
         lines.push(format!("body: sha256 {}", hash(body.as_bytes())));
         lines
     }
+}
+
+fn length_line(cut: f64, marked: f64, travel: f64) -> String {
+    format!("length: cut {}; marked {}; travel {}", mm(cut), mm(marked), mm(travel))
 }
 
 /// Which part of the sheet the file is for, and where the file's origin lies on the sheet.

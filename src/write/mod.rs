@@ -1,4 +1,4 @@
-//! Files and pictures: the plan as SVG and DXF, parts and lays as drawings.
+//! Files and pictures: the plan as SVG and DXF, its program as G-code, parts and lays as drawings.
 //!
 //! Takes a [`CutPlan`](crate::plan::CutPlan) for cut files, members and sheets for pictures. Gives text, and PNG bytes
 //! for pictures; never touches the disk, the clock or the order of the cuts.
@@ -9,7 +9,8 @@
 //! - every cut file carries its [`Manifest`] (see [`manifest`] for how its hashes are taken and checked);
 //! - words of the user's enter as one harmless line, or as a slug where they name an element.
 //!
-//! Never: a tool, power or feed in SVG or DXF. Both name layers and leave it to the user what becomes of each.
+//! Never: a tool, power or feed in SVG or DXF. Both name layers and leave it to the user what becomes of each. Beam,
+//! blade, power and feed stand in G-code only, with words out of the machine's record.
 //!
 //! The DXF writer is our own. The `dxf` crate reads well, and so reads our files in the tests, but what it writes needs
 //! mending afterwards: R12 with subclass markers that strict readers refuse, table heads without handles, time stamps
@@ -22,6 +23,7 @@ mod chains;
 mod colour;
 mod dxf;
 mod dxf_frame;
+mod gcode;
 pub mod manifest;
 pub mod number;
 pub mod picture;
@@ -29,6 +31,7 @@ mod svg;
 
 pub use self::svg::cut_svg;
 pub use dxf::{DxfVersion, cut_dxf};
+pub use gcode::{Unwritable, cut_gcode};
 pub use manifest::{Manifest, motions_hash};
 pub use picture::{LaidPiece, LayMarks, Picture, lay_picture, part_picture, to_png};
 
@@ -37,4 +40,8 @@ mod tests;
 #[cfg(test)]
 mod tests_files;
 #[cfg(test)]
+mod tests_gcode;
+#[cfg(test)]
 mod tests_pictures;
+#[cfg(test)]
+mod tests_reader;

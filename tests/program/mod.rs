@@ -6,6 +6,7 @@ mod full_set;
 mod proofs;
 mod refusals;
 mod safety;
+mod simulated;
 mod traced;
 
 use std::fs;

@@ -272,6 +272,7 @@ fn empty(kerf: f64, gap: f64, edge: f64, size: [f64; 2], laser: bool) -> Job {
         kerf: [kerf; 2],
         power: Some(60.0),
         feed: Some(20.0),
+        mark_feed: None,
         passes: 1,
     };
     let stock = StockRecord {

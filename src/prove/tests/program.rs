@@ -1,4 +1,4 @@
-//! Writes a job as G-code for a laser or a knife, by the contract's form.
+//! Writes a job as G-code for a laser or a knife, by the form that `write` gives it.
 
 use super::emit::{hash, papers};
 use super::job::{Figure, Job, Line};
