@@ -20,6 +20,7 @@ mod disks;
 mod growth;
 mod hide;
 mod leather;
+mod sorting;
 mod squares;
 mod strips;
 mod stuff;
@@ -93,7 +94,7 @@ fn main() {
         println!("lay: seeds are whole numbers and seconds are numbers, by commas: 1,2 and 1,10");
         return;
     }
-    let sorting = timing::sorting();
+    let sorting = sorting::sorting();
     println!(
         "lay: a million numbers are sorted ten times in {sorting:.2} s; `in sorts` is in this measure"
     );

@@ -9,6 +9,8 @@
 
 #![allow(clippy::print_stdout, reason = "a bench prints")]
 
+mod sorting;
+
 use pouchwork::geom::{Loop, Point, Vec2};
 use pouchwork::plan::order::{Stop, order};
 use std::time::Instant;
@@ -17,7 +19,7 @@ use std::time::Instant;
 const ROUNDS: usize = 1000;
 
 fn main() {
-    let sorting = sorting();
+    let sorting = sorting::sorting();
     println!("plan: a million numbers are sorted ten times in {sorting:.2} s");
     println!(
         "  disks                 contours  file order      way    bound   ratio  seconds  in sorts"
@@ -74,19 +76,6 @@ impl Chance {
         let share = self.word() as f64 / (1_u64 << 40) as f64;
         low + (high - low) * share
     }
-}
-
-fn sorting() -> f64 {
-    let mut chance = Chance(1);
-    let mut seconds = 0.0;
-    for _ in 0..10 {
-        let mut numbers: Vec<u64> = (0..1_000_000).map(|_| chance.word()).collect();
-        let start = Instant::now();
-        numbers.sort_unstable();
-        std::hint::black_box(&numbers);
-        seconds += start.elapsed().as_secs_f64();
-    }
-    seconds
 }
 
 fn circle(at: Point, radius: f64) -> Stop {

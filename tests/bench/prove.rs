@@ -7,6 +7,8 @@
 
 #![allow(clippy::print_stdout, reason = "a bench prints")]
 
+mod sorting;
+
 use pouchwork::prove::{Booked, MachineRecord, MaterialRecord, Ring, StockRecord, prove};
 use sha2::{Digest, Sha256};
 use std::f64::consts::PI;
@@ -125,31 +127,13 @@ fn svg(pieces: u32, side: f64) -> String {
     format!("{}<desc>{words}</desc>\n{}", &body[..at], &body[at..])
 }
 
-/// Seconds in which this machine, as busy as it is, sorts a million numbers ten times.
-fn sorting() -> f64 {
-    let mut state = 1_u64;
-    let mut word = || {
-        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-        state
-    };
-    let mut seconds = 0.0;
-    for _ in 0..10 {
-        let mut numbers: Vec<u64> = (0..1_000_000).map(|_| word()).collect();
-        let start = Instant::now();
-        numbers.sort_unstable();
-        std::hint::black_box(&numbers);
-        seconds += start.elapsed().as_secs_f64();
-    }
-    seconds
-}
-
 fn main() {
     let typed = std::env::args().skip(1).find(|word| word != "--bench");
     let pieces = typed.and_then(|word| word.parse().ok()).unwrap_or(10_000).clamp(1, 10_000);
     let side = 2150.0;
     let (stock, machine, material) = records(pieces, side);
     let text = svg(pieces, side);
-    let sorting = sorting();
+    let sorting = sorting::sorting();
     let start = Instant::now();
     let verdict = prove(text.as_bytes(), "a-laser.svg", &stock, &machine, &material);
     let seconds = start.elapsed().as_secs_f64();

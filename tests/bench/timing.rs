@@ -1,6 +1,5 @@
 //! How long a lay takes, how many evaluations make up some seconds, and what the machine does beside it.
 
-use super::stuff::Chance;
 use pouchwork::lay::{Effort, Group, Layout, Progress, Watch, lay, proof};
 use std::fs;
 use std::sync::OnceLock;
@@ -153,20 +152,6 @@ pub(crate) fn mean(of: &[f64]) -> f64 {
     #[allow(clippy::cast_precision_loss, reason = "a count of runs")]
     let count = of.len().max(1) as f64;
     of.iter().sum::<f64>() / count
-}
-
-/// Seconds in which this machine, as busy as it is, sorts a million numbers ten times.
-pub(crate) fn sorting() -> f64 {
-    let mut chance = Chance(1);
-    let mut seconds = 0.0;
-    for _ in 0..10 {
-        let mut numbers: Vec<u64> = (0..1_000_000).map(|_| chance.word()).collect();
-        let start = Instant::now();
-        numbers.sort_unstable();
-        std::hint::black_box(&numbers);
-        seconds += start.elapsed().as_secs_f64();
-    }
-    seconds
 }
 
 /// Seconds for the proof of a layout alone.
