@@ -2,7 +2,7 @@
 
 use super::args::{Common, CutArgs, Dxf, Format, LayArgs};
 use super::gate;
-use super::lay::{Laid, lay_job};
+use super::lay::{Kit, Laid, lay_job};
 use super::open::{Open, open};
 use super::records::{Held, Spread, held};
 use super::show::Show;
@@ -254,14 +254,8 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
     let mut wrong = Vec::new();
     let hash = hash(crate::lay::record::to_json(&record).as_bytes());
     for sheet in laid.sheets() {
-        let (Some(batch), pieces) = laid.on(&sheet) else { continue };
-        let (Some(material), Some(machine), Some(setting)) = (
-            job.materials.get(&batch.material),
-            job.machine(&batch.machine),
-            job.setting(&batch.material, &batch.machine),
-        ) else {
-            continue;
-        };
+        let Some(kit) = laid.kit(job, &sheet) else { continue };
+        let Kit { pieces, material, machine, setting } = kit;
         if let Err(stop) = safety::gate(material, machine) {
             wrong.push(stop);
             continue;

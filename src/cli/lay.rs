@@ -12,7 +12,8 @@ use crate::geom::Loop;
 use crate::job::{Batch, Job, batches, judge, stops, work_out};
 use crate::lay::record::{Heading, Input, Record, to_json};
 use crate::lay::{Dot, Effort, Layout, Placed, Watch, axes, cut_offs, lay, proof};
-use crate::machine::Process;
+use crate::machine::{Machine, Process};
+use crate::material::{CutSetting, Material};
 use crate::part::Piece;
 use crate::sheet::{Sheet, SheetKind};
 use crate::write::manifest::hash;
@@ -235,7 +236,27 @@ fn sheets(laid: &Laid) -> Vec<Arc<Sheet>> {
     list
 }
 
+/// What lies on a sheet, and the records that it is cut by.
+pub(super) struct Kit<'a> {
+    pub(super) pieces: Vec<(&'a Piece, &'a Placed)>,
+    pub(super) material: &'a Material,
+    pub(super) machine: &'a Machine,
+    pub(super) setting: &'a CutSetting,
+}
+
 impl Laid {
+    /// What lies on a sheet, with the records that it is cut by; none where one of them is gone.
+    pub(super) fn kit<'a>(&'a self, job: &'a Job, sheet: &Sheet) -> Option<Kit<'a>> {
+        let (batch, pieces) = self.on(sheet);
+        let batch = batch?;
+        Some(Kit {
+            pieces,
+            material: job.materials.get(&batch.material)?,
+            machine: job.machine(&batch.machine)?,
+            setting: job.setting(&batch.material, &batch.machine)?,
+        })
+    }
+
     /// The pieces on a sheet, with their batch.
     pub(super) fn on<'a>(
         &'a self,

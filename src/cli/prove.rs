@@ -2,6 +2,7 @@
 
 use super::args::Common;
 use super::cut::{laid, record, stem, windows};
+use super::lay::Kit;
 use super::open::{Open, open};
 use super::records::{Held, Spread, held};
 use super::{Answer, Outcome, desk};
@@ -53,19 +54,19 @@ fn records(job: &Job, file: &Path, name: &str) -> Result<Held, Vec<Fault>> {
     let folder = file.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let whole = desk::whole(folder);
     let lay = whole.file_name().and_then(|n| n.to_str()).unwrap_or("lay").to_owned();
+    if !folder.join("lay.json").is_file() {
+        return Err(vec![
+            Fault::error("E36", format!("{} is no cut file of a lay", file.display()))
+                .cure("give the path of a cut file, such as out/lay-1/H1-knife.svg"),
+        ]);
+    }
     let record = record(job, folder, &lay)?;
     let lay_hash = hash(to_json(&record).as_bytes());
     let laid = laid(job, &record, &lay)?;
     let mut names = Vec::new();
     for sheet in laid.sheets() {
-        let (Some(batch), pieces) = laid.on(&sheet) else { continue };
-        let (Some(material), Some(machine), Some(setting)) = (
-            job.materials.get(&batch.material),
-            job.machine(&batch.machine),
-            job.setting(&batch.material, &batch.machine),
-        ) else {
-            continue;
-        };
+        let Some(kit) = laid.kit(job, &sheet) else { continue };
+        let Kit { pieces, material, machine, setting } = kit;
         for (window, _) in windows(&laid, &sheet) {
             let stem = stem(&sheet.id, window.map(|w| w.1.number), machine.process.name());
             let is_it = name
