@@ -92,6 +92,39 @@ impl MotionLimits {
     };
 }
 
+/// The side of the bed on which the sheet is held.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HeldSide {
+    /// Where x is least.
+    Left,
+    /// Where x is greatest.
+    Right,
+    /// Where y is least.
+    Front,
+    /// Where y is greatest.
+    Back,
+}
+
+impl HeldSide {
+    /// By name.
+    pub const NAMES: &'static [(&'static str, HeldSide)] = &[
+        ("left", HeldSide::Left),
+        ("right", HeldSide::Right),
+        ("front", HeldSide::Front),
+        ("back", HeldSide::Back),
+    ];
+
+    /// How far a place lies from the side, but for a sum that is the same for all places (mm).
+    pub fn off(self, x: f64, y: f64) -> f64 {
+        match self {
+            HeldSide::Left => x,
+            HeldSide::Right => -x,
+            HeldSide::Front => y,
+            HeldSide::Back => -y,
+        }
+    }
+}
+
 /// A trailing blade and the heights it works at. Heights are from the upper face of the sheet, upward.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct KnifePlate {
@@ -115,6 +148,8 @@ pub struct KnifePlate {
     pub overcut: f64,
     /// Thickness of the blade (mm).
     pub blade_thickness: f64,
+    /// The one side on which the sheet is held; none: all round.
+    pub held: Option<HeldSide>,
 }
 
 impl KnifePlate {

@@ -171,14 +171,17 @@ fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>
     }
     let mut wrong: Vec<Fault> = Vec::new();
     for it in &ready {
-        let plan = &it.plan;
-        let Some(machine) = job.machines.get(&plan.machine) else { continue };
+        let Some(machine) = job.machines.get(&it.plan.machine) else { continue };
         let inputs = [("lay.json".to_owned(), hash.clone())];
         let version = env!("CARGO_PKG_VERSION");
-        let manifest = Manifest::new(plan, &job.title, &made.lay, version, &inputs);
+        let lay = made.lay.clone();
+        let manifest = |plan: &CutPlan| Manifest::new(plan, &job.title, &lay, version, &inputs);
         for format in &how.format {
             match file(lay_folder, machine, it, &manifest, (*format, how.dxf)) {
-                Ok(file) => made.files.push(file),
+                Ok(file) => {
+                    made.faults.extend(it.told(*format));
+                    made.files.push(file);
+                }
                 // What a record lacks is told once, however many sheets it is for.
                 Err(fault) if wrong.contains(&fault) => {}
                 Err(fault) => wrong.push(fault),
@@ -206,6 +209,14 @@ struct Ready {
     /// Its motions; or what stands against G-code of it.
     program: Result<Program, Fault>,
     held: Held,
+}
+
+impl Ready {
+    /// What must be known of its program, where that is what is written.
+    fn told(&self, format: Format) -> Vec<Fault> {
+        let program = self.program.as_ref().ok().filter(|_| format == Format::Gcode);
+        program.map_or_else(Vec::new, |program| program.warnings.clone())
+    }
 }
 
 impl Plans {
@@ -346,7 +357,7 @@ fn file(
     lay_folder: &Path,
     machine: &Machine,
     ready: &Ready,
-    manifest: &Manifest,
+    manifest: &dyn Fn(&CutPlan) -> Manifest,
     (format, dxf): (Format, Dxf),
 ) -> Result<CutFile, Fault> {
     let plan = &ready.plan;
@@ -354,18 +365,18 @@ fn file(
     let stem = stem(&plan.sheet, plan.window.map(|w| w.number), plan.process);
     let mut seconds = None;
     let (name, text) = match (format, dxf) {
-        (Format::Svg, _) => (format!("{stem}.svg"), cut_svg(plan, manifest, colours)),
+        (Format::Svg, _) => (format!("{stem}.svg"), cut_svg(plan, &manifest(plan), colours)),
         (Format::Dxf, Dxf::R2000) => {
-            (format!("{stem}.dxf"), cut_dxf(plan, manifest, DxfVersion::R2000, colours))
+            (format!("{stem}.dxf"), cut_dxf(plan, &manifest(plan), DxfVersion::R2000, colours))
         }
         (Format::Dxf, Dxf::R12) => {
-            (format!("{stem}-r12-mm.dxf"), cut_dxf(plan, manifest, DxfVersion::R12, colours))
+            (format!("{stem}-r12-mm.dxf"), cut_dxf(plan, &manifest(plan), DxfVersion::R12, colours))
         }
         (Format::Gcode, _) => {
             let program = ready.program.as_ref().map_err(Clone::clone)?;
             seconds = Some(program.time.total);
-            let manifest = manifest.with_program(program);
-            let text = cut_gcode(plan, program, machine, &manifest)
+            let manifest = manifest(&program.plan).with_program(program);
+            let text = cut_gcode(program, machine, &manifest)
                 .map_err(|why| Fault::error("E57", why.text).at(&machine.place).cure(why.cure))?;
             (format!("{stem}.gcode"), text)
         }
@@ -388,7 +399,7 @@ fn file(
 fn program(work: &Work<'_>, plan: &CutPlan) -> Result<Program, Fault> {
     match work.machine.process {
         Process::Laser => beam_program(plan, &Ground::of(work, plan), work.setting, work.machine),
-        Process::Knife => knife_program(plan, work.setting, work.machine),
+        Process::Knife => knife_program(plan, &Ground::of(work, plan), work.setting, work.machine),
     }
 }
 

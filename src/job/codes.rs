@@ -122,6 +122,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("W45", "pieces of a material measure more than its sheets"),
     ("W46", "a sheet or a bed window has no two register dots to be found again by"),
     ("W50", "a sheet stands both in the job and in the stock record"),
+    ("W51", "a knife may not follow a line well"),
 ];
 
 /// The code for a measurement that was refused.

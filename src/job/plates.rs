@@ -5,7 +5,7 @@ use super::lengths::How;
 use super::reader::{Item, Reader};
 use super::words::figure;
 use crate::fault::Place;
-use crate::machine::{KnifePlate, LaserPlate, MotionLimits};
+use crate::machine::{HeldSide, KnifePlate, LaserPlate, MotionLimits};
 use toml::de::DeValue;
 
 /// Classes of laser products.
@@ -146,6 +146,7 @@ pub(super) fn knife(mut table: Reader<'_>) -> Option<KnifePlate> {
     let overcut = mm("overcut", How::Size, (0.0, 50.0));
     let compensates = table.take_flag("compensates").unwrap_or(false);
     let lift_over = table.take_number("lift-over", 0.0, 180.0).unwrap_or(KnifePlate::LIFT_OVER);
+    let held = table.take_word("held", HeldSide::NAMES).map(|(side, _)| side);
     let made = offset.zip(thick).map(|(offset, blade_thickness)| KnifePlate {
         offset,
         tip_tolerance: tip_tolerance.unwrap_or(KnifePlate::TIP_TOLERANCE),
@@ -157,6 +158,7 @@ pub(super) fn knife(mut table: Reader<'_>) -> Option<KnifePlate> {
         lift_over,
         overcut: overcut.unwrap_or(KnifePlate::OVERCUT.0.max(KnifePlate::OVERCUT.1 * offset)),
         blade_thickness,
+        held,
     });
     if let Some(plate) = &made {
         heights(&table, plate);

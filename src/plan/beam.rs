@@ -3,12 +3,15 @@
 //! The beam is lit only between two steps that move it: power goes to nothing before every way in the air and every
 //! wait. Outlines run counter-clockwise and holes clockwise, so the waste is always on the right.
 
+use super::free::{cuts, free_order, reordered};
 use super::ground::Ground;
+use super::heat::{Cooling, spread};
+use super::order::Stop;
 use super::path::Path;
 use super::program::{Clock, Program, Role, Run, Step};
 use super::{CutPlan, Layer, Stroke};
 use crate::fault::Fault;
-use crate::geom::{Rect, Seg, Vec2};
+use crate::geom::{Point, Rect, Seg, Vec2};
 use crate::machine::Machine;
 use crate::material::{CutSetting, Heat};
 
@@ -60,11 +63,12 @@ pub fn beam_program(
     };
     let mark = setting.mark_power.map(|power| (power, setting.mark_feed.unwrap_or(feed)));
     within_limit(machine, setting, mark.map_or(feed, |(_, own)| own.max(feed)))?;
+    let plan = in_turn(plan, setting, feed, machine);
     let mut made = Made { runs: Vec::new(), led: 0, bare: Vec::new(), tabs: 0, tabbed: 0 };
     let mut left_out = 0;
     for stroke in plan.strokes.iter().filter(|s| s.layer != Layer::Rule) {
         if matches!(stroke.layer, Layer::Holes | Layer::Edges) {
-            made.contour(plan, ground, setting, stroke, (power, feed * 60.0));
+            made.contour(&plan, ground, setting, stroke, (power, feed * 60.0));
         } else if let Some((power, feed)) = mark {
             made.runs.push(run(stroke, 1, marked(stroke, power, feed * 60.0)));
         } else {
@@ -79,8 +83,23 @@ pub fn beam_program(
     if left_out > 0 {
         told.push(format!("marks: {left_out} strokes left out, the record has no mark-power"));
     }
-    let time = Program::even_time(&made.runs, travel);
-    Ok(Program { runs: made.runs, time, told })
+    let time = Program::time_of(&made.runs, machine);
+    Ok(Program { plan, runs: made.runs, time, told, warnings: Vec::new() })
+}
+
+/// The plan in the order of its program: the shortest way, or one that gives the heat of near cuts time.
+fn in_turn(plan: &CutPlan, setting: &CutSetting, feed: f64, machine: &Machine) -> CutPlan {
+    let Some(heat) = setting.heat else { return free_order(plan) };
+    let cuts = cuts(plan);
+    let stops: Vec<Stop> = cuts.iter().map(|(_, stop)| stop.clone()).collect();
+    let cooling = Cooling { reach: heat.reach, least: heat.least_gap_time };
+    let passes = f64::from(setting.passes);
+    let cut = |i: usize| stops[i].line.length() * passes / feed;
+    let travel = machine.limits().travel_speed;
+    let found = spread(&stops, Point::ORIGIN, &cooling, &cut, &|way| way / travel);
+    let turns: Vec<(usize, Point)> =
+        found.order.into_iter().map(|(i, start)| (cuts[i].0, start)).collect();
+    reordered(plan, &turns)
 }
 
 /// What a record must have before there is a program.
@@ -317,7 +336,7 @@ fn gaps(path: &Path, gap: f64) -> Vec<(f64, f64)> {
 
 /// Puts waits before cuts that would come too soon after one near them; tells the least time that is left.
 fn cooled(runs: &mut [Run], heat: Heat, travel: f64) -> String {
-    let boxes: Vec<Option<(Rect, Vec<Seg>)>> = runs.iter().map(cuts).collect();
+    let boxes: Vec<Option<(Rect, Vec<Seg>)>> = runs.iter().map(burnt).collect();
     let near = |i: usize, j: usize| match (&boxes[i], &boxes[j]) {
         (Some((b, one)), Some((c, two))) => {
             runs_near(b.inflate(heat.reach, heat.reach).overlaps(*c), one, two, heat.reach)
@@ -366,8 +385,8 @@ fn runs_near(boxes: bool, one: &[Seg], two: &[Seg], reach: f64) -> bool {
 }
 
 /// The cuts of a run with the box round them; none for a mark.
-fn cuts(run: &Run) -> Option<(Rect, Vec<Seg>)> {
-    let mut at = crate::geom::Point::ORIGIN;
+fn burnt(run: &Run) -> Option<(Rect, Vec<Seg>)> {
+    let mut at = Point::ORIGIN;
     let mut segs = Vec::new();
     for (role, step) in &run.steps {
         if let Some((seg, cuts)) = step.path(at) {

@@ -1,9 +1,16 @@
 //! The plan of a drawing in another order: the freest for a program, or one that gives heat time.
 
-use super::order::{Stop, order};
+use super::order::{Stop, holders, order};
 use super::{CutPlan, Layer, Motion, Stroke};
 use crate::geom::{Loop, Point, Seg, tolerance};
+use crate::machine::HeldSide;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// Depth of a band from the held side (mm).
+///
+/// # Source
+/// A starting guess of our own.
+const BAND: f64 = 80.0;
 
 /// The closed cuts of a plan: for each the place of its stroke, and its line with a start anywhere on it.
 pub fn cuts(plan: &CutPlan) -> Vec<(usize, Stop)> {
@@ -29,6 +36,46 @@ pub fn free_order(plan: &CutPlan) -> CutPlan {
     let turns = order(&stops, Point::ORIGIN);
     let turns: Vec<(usize, Point)> =
         turns.into_iter().map(|(i, start)| (cuts[i].0, start)).collect();
+    reordered(plan, &turns)
+}
+
+/// The same plan for a sheet that is held on one side only: what lies far from that side is cut first, band by band, so
+/// that what is between the knife and the held side is still whole and takes its pull.
+///
+/// # Source
+/// Common practice: farthest from the clamp first.
+#[must_use]
+pub fn held_order(plan: &CutPlan, held: HeldSide) -> CutPlan {
+    let cuts = cuts(plan);
+    let stops: Vec<Stop> = cuts.iter().map(|(_, stop)| stop.clone()).collect();
+    let holders = holders(&stops);
+    // What lies in one outline goes with it.
+    let outermost = |mut i: usize| {
+        while let Some(holder) = holders[i] {
+            i = holder;
+        }
+        i
+    };
+    let off = |i: usize| {
+        let middle = stops[outermost(i)].line.bounds().center();
+        held.off(middle.x, middle.y)
+    };
+    let nearest = (0..stops.len()).map(off).fold(f64::INFINITY, f64::min);
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few bands")]
+    let band = |i: usize| ((off(i) - nearest) / BAND).floor() as u32;
+    let mut bands: BTreeMap<u32, Vec<usize>> = BTreeMap::new();
+    for i in 0..stops.len() {
+        bands.entry(band(i)).or_default().push(i);
+    }
+    let mut at = Point::ORIGIN;
+    let mut turns = Vec::with_capacity(stops.len());
+    for of_band in bands.into_values().rev() {
+        let own: Vec<Stop> = of_band.iter().map(|i| stops[*i].clone()).collect();
+        for (k, start) in order(&own, at) {
+            turns.push((cuts[of_band[k]].0, start));
+            at = start;
+        }
+    }
     reordered(plan, &turns)
 }
 

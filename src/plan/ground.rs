@@ -2,7 +2,9 @@
 
 use super::CutPlan;
 use super::build::{Work, bed, lie};
-use crate::geom::{Affine, Curve, Loop, Point, Pose, Rect, Seg, Shape, arcs_along, tolerance};
+use crate::geom::{
+    Affine, Curve, Loop, Point, Pose, Rect, Seg, Shape, Where, arcs_along, point_in_loop, tolerance,
+};
 
 /// A lead may come this much nearer than half the cut (mm) to the line that it leads to: parallel curves and fitted arcs
 /// stand off by as much.
@@ -32,6 +34,12 @@ pub struct Ground {
     kerf: (f64, f64),
     /// Lines to keep clear of, in a plane in which the spot is round.
     lines: Vec<Line>,
+    /// Loops of the pieces come first among the owners of the lines: so many.
+    own: usize,
+    /// The sheet, where it is known.
+    sheet: Option<Loop>,
+    /// What is no waste: pieces, flaws, pieces of other bed windows.
+    solid: Vec<Loop>,
 }
 
 /// A piece of a line to keep clear of.
@@ -62,12 +70,22 @@ impl Ground {
         let mut round: Vec<Loop> = work.others.iter().map(|it| moved.on_loop(it)).collect();
         round.push(moved.on_loop(&work.sheet.outline));
         round.extend(work.sheet.flaws.iter().map(|flaw| moved.on_loop(&flaw.outline)));
-        Ground::new(pieces, &round, bed(work.machine), plan.kerf)
+        let mut ground = Ground::new(pieces, &round, bed(work.machine), plan.kerf);
+        let sheet = round.remove(work.others.len());
+        ground.solid.extend(round);
+        ground.on_sheet(sheet)
+    }
+
+    /// The same on a sheet, outside which there is no waste.
+    pub(super) fn on_sheet(self, sheet: Loop) -> Ground {
+        Ground { sheet: Some(sheet), ..self }
     }
 
     /// Pieces, and the lines of all else to keep clear of.
     pub(super) fn new(pieces: Vec<Lain>, round: &[Loop], bed: Rect, kerf: (f64, f64)) -> Ground {
-        let mut ground = Ground { pieces, bed, kerf, lines: Vec::new() };
+        let own = pieces.iter().map(|piece| piece.shape.loops().count()).sum();
+        let solid = pieces.iter().map(|piece| piece.shape.outline().clone()).collect();
+        let mut ground = Ground { pieces, bed, kerf, lines: Vec::new(), own, sheet: None, solid };
         let loops = ground.pieces.iter().flat_map(|piece| piece.shape.loops()).chain(round);
         let lines: Vec<Line> = loops
             .enumerate()
@@ -83,6 +101,30 @@ impl Ground {
     /// Whether a piece of an address must keep a soft edge.
     pub fn is_soft(&self, address: &str) -> bool {
         self.pieces.iter().any(|piece| piece.soft && piece.address == address)
+    }
+
+    /// Whether a way keeps so far from the sheet's edge, from flaws and from the pieces of other bed windows, and stays on
+    /// the bed; the pieces of the file are not looked at.
+    pub(super) fn is_beside(&self, way: &Seg, apart: f64) -> bool {
+        let b = way.bounds();
+        let on_bed = b.x0 >= self.bed.x0
+            && b.y0 >= self.bed.y0
+            && b.x1 <= self.bed.x1
+            && b.y1 <= self.bed.y1;
+        let reach = b.inflate(apart, apart);
+        on_bed
+            && self
+                .lines
+                .iter()
+                .filter(|line| line.owner >= self.own)
+                .all(|line| !line.bounds.overlaps(reach) || line.seg.distance(way).0 > apart)
+    }
+
+    /// Whether a point lies on the sheet and in nothing that is to be kept.
+    pub(super) fn is_waste(&self, at: Point) -> bool {
+        let inside = |it: &Loop| point_in_loop(at, it) != Where::Outside;
+        self.sheet.as_ref().is_none_or(inside)
+            && !self.solid.iter().any(|it| it.bounds().contains(at) && inside(it))
     }
 
     /// The lines within reach of a box, for many questions about one place.

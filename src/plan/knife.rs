@@ -12,13 +12,16 @@
 
 use super::program::{Level, Role, Step};
 use crate::geom::{Loop, Point, Seg, Vec2, tolerance};
+use crate::machine::KnifePlate;
 use std::f64::consts::{E, PI};
 use std::fmt;
 
 mod entry;
 mod runs;
 mod strip;
-pub use runs::{KnifeRuns, runs};
+pub(super) use runs::contour;
+pub use runs::{Cutting, KnifeRuns, runs};
+use strip::sharp_sides;
 pub use strip::{Side, sides_of_strip};
 
 use entry::{Entry, Start};
@@ -46,6 +49,8 @@ pub struct Blade {
     pub lift_over: f64,
     /// Thickness of the blade (mm); 0 where it is not known.
     pub thickness: f64,
+    /// Whether it can be raised a little to turn. Else it comes to sharp corners anew, out of the waste.
+    pub shallow: bool,
 }
 
 impl Blade {
@@ -58,6 +63,19 @@ impl Blade {
             run_in: 5.0,
             lift_over: 120.0,
             thickness: 0.0,
+            shallow: true,
+        }
+    }
+
+    /// The blade of a machine's record.
+    pub fn of(plate: &KnifePlate) -> Blade {
+        Blade {
+            tip_tolerance: plate.tip_tolerance,
+            overcut: plate.overcut,
+            lift_over: plate.lift_over,
+            thickness: plate.blade_thickness,
+            shallow: plate.swivel_height.is_some(),
+            ..Blade::new(plate.offset)
         }
     }
 
@@ -135,6 +153,8 @@ pub enum KnifeFault {
     Empty,
     /// An arc is narrower than the blade is thick: radius (mm) and where.
     Narrow(f64, Point),
+    /// Nowhere in the waste is there room for a straight cut of this length (mm), to bring the blade into line.
+    NoLane(f64),
 }
 
 impl fmt::Display for KnifeFault {
@@ -146,6 +166,10 @@ impl fmt::Display for KnifeFault {
                 f,
                 "an arc of radius {radius:.3} mm near x {:.3} y {:.3} mm is narrower than the blade is thick",
                 at.x, at.y
+            ),
+            KnifeFault::NoLane(length) => write!(
+                f,
+                "nowhere in the waste is there room for a straight cut of {length:.1} mm that brings the blade into line"
             ),
         }
     }
@@ -363,6 +387,7 @@ impl<'a> Trace<'a> {
         last_heading: Option<f64>,
         warnings: &mut Vec<Warning>,
     ) -> Trace<'a> {
+        let last_heading = last_heading.filter(|_| !entry.dragged);
         let way = last_heading.map_or(entry.way, |at| Vec2::from_angle(at.to_radians()));
         let tip = entry.at - entry.way * entry.run;
         let first = tip + way * blade.offset;
@@ -389,7 +414,7 @@ impl<'a> Trace<'a> {
                 trace.level(Role::Lead, Level::Cut(1));
             }
         }
-        if last_heading.is_none() {
+        if last_heading.is_none() && !entry.dragged {
             let astray = blade.astray(UNKNOWN, entry.run);
             if astray > blade.aligned() + 1e-9 {
                 warnings.push(Warning::Astray(astray, entry.at));

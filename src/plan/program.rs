@@ -2,8 +2,11 @@
 //!
 //! Made from a [`CutPlan`](super::CutPlan), whose strokes stay the drawing. A run is one pass along one stroke.
 
-use super::Layer;
+use super::time::{Pace, of_runs};
+use super::{CutPlan, Layer};
+use crate::fault::Fault;
 use crate::geom::{Point, Seg, Vec2};
+use crate::machine::Machine;
 use std::fmt;
 
 /// One step of the tool.
@@ -105,12 +108,16 @@ pub struct Time {
 /// The program of one cut file.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Program {
+    /// The plan that it follows: that of the drawing, its cuts in the order of the program.
+    pub plan: CutPlan,
     /// Runs in cutting order.
     pub runs: Vec<Run>,
     /// How long it takes.
     pub time: Time,
     /// What is told of it in the manifest, lines of `key: value`.
     pub told: Vec<String>,
+    /// What the user must know of it.
+    pub warnings: Vec<Fault>,
 }
 
 /// Millimetres of a program.
@@ -145,23 +152,9 @@ impl Program {
         way
     }
 
-    /// The time at even speeds: lengths over feeds and the speed of travel, and the waits.
-    ///
-    /// # Units
-    /// Seconds; `travel` in mm/s.
-    pub fn even_time(runs: &[Run], travel: f64) -> Time {
-        let mut clock = Clock::new(travel);
-        let mut time = Time::default();
-        for (_, step) in runs.iter().flat_map(|run| &run.steps) {
-            let spent = clock.step(step);
-            match step {
-                Step::Wait(_) => time.wait += spent,
-                Step::Rapid(_) => time.travel += spent,
-                _ => time.cut += spent,
-            }
-        }
-        time.total = time.cut + time.travel + time.wait;
-        time
+    /// How long runs take on a machine, from the file's origin on.
+    pub(super) fn time_of(runs: &[Run], machine: &Machine) -> Time {
+        of_runs(runs, Point::ORIGIN, &Pace::of(machine))
     }
 }
 

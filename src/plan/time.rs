@@ -6,6 +6,7 @@
 
 use super::program::{Run, Step, Time};
 use crate::geom::{Point, Seg, Vec2};
+use crate::machine::Machine;
 
 /// How fast a machine moves.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -18,13 +19,29 @@ pub struct Pace {
     pub acceleration: f64,
     /// How far a corner may be cut short in thought: it sets the speed there (mm).
     pub corner_deviation: f64,
-    /// Swivels go at this share of the feed.
-    pub swivel: f64,
     /// A knife's way up or down (s).
     pub level: f64,
 }
 
+/// A knife's way up or down (s).
+///
+/// # Source
+/// A starting guess of our own.
+const LEVEL: f64 = 0.2;
+
 impl Pace {
+    /// The pace of a machine; no feed until a step says one.
+    pub fn of(machine: &Machine) -> Pace {
+        let limits = machine.limits();
+        Pace {
+            travel: limits.travel_speed,
+            feed: limits.feed_limit,
+            acceleration: limits.acceleration,
+            corner_deviation: limits.corner_deviation,
+            level: LEVEL,
+        }
+    }
+
     /// Speed with which a corner is passed (mm/s), from the ways before and behind it.
     ///
     /// # Source
@@ -104,10 +121,8 @@ impl Tally<'_> {
         match *step {
             Step::Rapid(to) => self.go(&Seg::line(self.at, to), self.pace.travel, true),
             Step::Line(to) => self.go(&Seg::line(self.at, to), self.feed, false),
-            Step::Arc(to, bulge) => self.go(&Seg::arc(self.at, to, bulge), self.feed, false),
-            Step::Swivel(to, bulge) => {
-                let slow = self.feed * self.pace.swivel;
-                self.go(&Seg::arc(self.at, to, bulge), slow, false);
+            Step::Arc(to, bulge) | Step::Swivel(to, bulge) => {
+                self.go(&Seg::arc(self.at, to, bulge), self.feed, false);
             }
             Step::Level(_) => {
                 self.still = true;
@@ -181,14 +196,7 @@ mod tests {
     use std::f64::consts::{PI, SQRT_2};
 
     fn pace() -> Pace {
-        Pace {
-            travel: 100.0,
-            feed: 10.0,
-            acceleration: 1000.0,
-            corner_deviation: 0.02,
-            swivel: 0.5,
-            level: 0.2,
-        }
+        Pace { travel: 100.0, feed: 10.0, acceleration: 1000.0, corner_deviation: 0.02, level: 0.2 }
     }
 
     fn p(x: f64, y: f64) -> Point {
@@ -266,8 +274,8 @@ mod tests {
         let time = seconds(&steps, Point::ORIGIN, &pace());
         assert_relative_eq!(time.wait, 2.0);
         assert_relative_eq!(time.travel, 1.1 + 3.0 * 0.2, epsilon = 1e-9);
-        // The swivel is half a turn of radius 0.5 at half the feed.
-        let swivel = PI * 0.5 / 5.0 + 5.0 / 1000.0;
+        // The swivel is half a turn of radius 0.5.
+        let swivel = PI * 0.5 / 10.0 + 10.0 / 1000.0;
         assert_relative_eq!(time.cut, 20.0 / 10.0 + 0.01 + swivel, epsilon = 1e-9);
         assert_relative_eq!(time.total, time.wait + time.travel + time.cut, epsilon = 1e-12);
         let run = |pass| Run {

@@ -78,6 +78,11 @@ impl Stroke {
             .flat_map(|run| run.segs.iter().map(move |seg| (run.role, seg)))
     }
 
+    /// What a mark leaves: all but the ways to it.
+    pub(super) fn marked(&self) -> impl Iterator<Item = &Seg> {
+        self.cut().filter(|(role, _)| *role != Role::Lead).map(|(_, seg)| seg)
+    }
+
     /// The contour without leads and overcut, tabs bridged; an arc goes on over a tab.
     pub(super) fn contour(&self) -> Vec<Seg> {
         let mut segs: Vec<Seg> = Vec::new();
@@ -103,8 +108,37 @@ impl Stroke {
                 segs.push(bridged.unwrap_or(*seg));
             }
         }
-        segs
+        joined(segs)
     }
+}
+
+/// Pieces end to end. A knife may cut a contour side by side in an order of its own: its sides are put after one another by
+/// their ends, the nearest next; whether they meet is for others to say.
+fn joined(segs: Vec<Seg>) -> Vec<Seg> {
+    const BREAK: f64 = 0.1;
+    let gap = |a: &Seg, b: &Seg| super::track::apart(a.b.mm(), b.a.mm());
+    let mut sides: Vec<Vec<Seg>> = Vec::new();
+    for seg in segs {
+        match sides.last_mut() {
+            Some(side) if side.last().is_some_and(|last| gap(last, &seg) <= BREAK) => {
+                side.push(seg);
+            }
+            _ => sides.push(vec![seg]),
+        }
+    }
+    if sides.is_empty() {
+        return Vec::new();
+    }
+    let mut line = sides.remove(0);
+    while !sides.is_empty() {
+        let near = |side: &Vec<Seg>| match (line.last(), side.first()) {
+            (Some(last), Some(first)) => gap(last, first),
+            _ => f64::INFINITY,
+        };
+        let next = (0..sides.len()).min_by(|a, b| near(&sides[*a]).total_cmp(&near(&sides[*b])));
+        line.extend(sides.remove(next.unwrap_or(0)));
+    }
+    line
 }
 
 /// The format of a file.

@@ -4,7 +4,7 @@ use super::drawn::{Drawn, Format, Layer, Role};
 use super::manifest::named;
 use super::rings::{bounds, length};
 use super::sizes::alike;
-use super::track::{Dot, apart};
+use super::track::{Dot, Seg, apart};
 use super::{Findings, MachineRecord, MaterialRecord, StockRecord};
 
 /// Length of the rule (mm).
@@ -27,7 +27,7 @@ pub(super) fn unit(drawn: &Drawn, findings: &mut Findings) {
         return;
     }
     let rule = || drawn.strokes.iter().filter(|s| s.layer == Layer::Rule);
-    let longest = rule().flat_map(|s| s.cut().map(|c| c.1.length())).fold(0.0_f64, f64::max);
+    let longest = rule().flat_map(|s| s.marked().map(Seg::length)).fold(0.0_f64, f64::max);
     if (longest - RULE).abs() > 1e-3 {
         findings.broken(4, format!("the 100 mm rule measures {longest:.4} mm"));
     }
@@ -162,7 +162,7 @@ pub(super) fn claims(drawn: &Drawn, machine: &MachineRecord, findings: &mut Find
     let mut told = vec![compared("cut", cut, found, findings)];
     let marks: f64 = strokes()
         .filter(|s| !s.layer.is_cut() && s.layer != Layer::Rule)
-        .flat_map(|s| s.cut().map(|c| c.1.length()))
+        .flat_map(|s| s.marked().map(Seg::length))
         .sum();
     if drawn.format == Format::Gcode && marks == 0.0 {
         told.push("marks are not in the program".to_owned());

@@ -242,7 +242,7 @@ impl Sizes<'_> {
         let middles = |layer: Layer| -> Vec<Dot> {
             let of = self.drawn.strokes.iter().filter(|s| s.layer == layer);
             of.filter_map(|s| {
-                let segs: Vec<_> = s.cut().map(|c| *c.1).collect();
+                let segs: Vec<_> = s.marked().copied().collect();
                 let [low, high] = bounds(&segs)?;
                 Some([
                     f64::midpoint(low[0], high[0]) + origin[0],

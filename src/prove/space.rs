@@ -115,10 +115,10 @@ impl Space<'_> {
             let piece = self.pieces.of_stroke[n];
             for (role, seg) in stroke.cut() {
                 let kind = match (stroke.layer, role) {
+                    // An overcut runs over the beginning of its own contour.
+                    (_, Role::Lead) | (Layer::Holes | Layer::Edges, Role::Overcut) => Kind::Lead,
                     (Layer::Dots, _) => Kind::Dot,
                     (Layer::Rule, _) => Kind::Rule,
-                    // An overcut runs over the beginning of its own contour.
-                    (Layer::Holes | Layer::Edges, Role::Lead | Role::Overcut) => Kind::Lead,
                     (Layer::Holes | Layer::Edges, _) => Kind::Cut,
                     _ => continue,
                 };

@@ -14,7 +14,7 @@ use super::manifest::Manifest;
 use super::number::{MM_DECIMALS, as_written, fixed};
 use crate::geom::{Point, Seg};
 use crate::machine::{KnifePlate, Machine, Process};
-use crate::plan::{CutPlan, Level, Program, Role, Run, Step};
+use crate::plan::{Level, Program, Role, Run, Step};
 use std::fmt::{self, Write};
 
 /// No line is longer (characters).
@@ -62,7 +62,7 @@ fn wordless(what: &str) -> Unwritable {
     unwritable(format!("a step can't be written: {what}"), "use SVG or DXF, and tell us of it")
 }
 
-/// The program of a plan as a G-code file.
+/// A program as a G-code file.
 ///
 /// # Units
 /// Millimetres, four decimals; feeds in mm/min, waits in seconds.
@@ -70,7 +70,6 @@ fn wordless(what: &str) -> Unwritable {
 /// # Errors
 /// A machine's record without the words or heights it takes, and a step that can't be written.
 pub fn cut_gcode(
-    plan: &CutPlan,
     program: &Program,
     machine: &Machine,
     manifest: &Manifest,
@@ -82,7 +81,8 @@ pub fn cut_gcode(
     }
     pen.off();
     for (at, run) in program.runs.iter().enumerate() {
-        if !plan.strokes.iter().any(|s| s.number == run.stroke && s.layer == run.layer) {
+        let known = program.plan.strokes.iter();
+        if !known.into_iter().any(|s| s.number == run.stroke && s.layer == run.layer) {
             return Err(wordless(&format!("stroke {} is not in the plan", run.stroke)));
         }
         pen.passes = passes(&program.runs, at);
@@ -186,6 +186,8 @@ struct Pen<'a> {
     /// Height of a blade; none while it is safe.
     down: Option<Level>,
     role: Option<Role>,
+    /// Stroke and pass that were told last.
+    pass: Option<(u32, u32)>,
     passes: u32,
 }
 
@@ -202,6 +204,7 @@ impl<'a> Pen<'a> {
             fed: String::new(),
             down: None,
             role: None,
+            pass: None,
             passes: 1,
         }
     }
@@ -229,8 +232,12 @@ impl<'a> Pen<'a> {
     }
 
     fn run(&mut self, run: &Run) -> Result<(), Unwritable> {
-        let head = format!("( stroke {} {} pass {} )", run.stroke, run.layer, run.pass);
-        self.line(&head);
+        // A contour may be cut in several runs: it is one stroke all the same.
+        if self.pass != Some((run.stroke, run.pass)) {
+            let head = format!("( stroke {} {} pass {} )", run.stroke, run.layer, run.pass);
+            self.line(&head);
+            self.pass = Some((run.stroke, run.pass));
+        }
         self.role = None;
         for (role, step) in &run.steps {
             if self.role != Some(*role) {

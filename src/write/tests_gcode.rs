@@ -51,6 +51,7 @@ fn machine(process: Process) -> Machine {
         lift_over: 120.0,
         overcut: 0.5,
         blade_thickness: 0.6,
+        held: None,
     };
     Machine {
         key: "m".into(),
@@ -106,7 +107,13 @@ fn plan(name: &str) -> CutPlan {
 
 fn program(steps: Vec<(Role, Step)>) -> Program {
     let run = Run { stroke: 1, layer: Layer::Edges, address: "a".into(), pass: 1, steps };
-    Program { runs: vec![run], time: Time::default(), told: Vec::new() }
+    Program {
+        plan: plan("a"),
+        runs: vec![run],
+        time: Time::default(),
+        told: Vec::new(),
+        warnings: Vec::new(),
+    }
 }
 
 fn lit(steps: impl IntoIterator<Item = Step>, from: Point) -> Vec<(Role, Step)> {
@@ -116,9 +123,9 @@ fn lit(steps: impl IntoIterator<Item = Step>, from: Point) -> Vec<(Role, Step)> 
     made.into_iter().map(|step| (Role::Contour, step)).collect()
 }
 
-fn wrote(plan: &CutPlan, program: &Program, machine: &Machine) -> Result<String, Unwritable> {
-    let manifest = Manifest::new(plan, "a job", "lay-1", "0", &[]).with_program(program);
-    cut_gcode(plan, program, machine, &manifest)
+fn wrote(program: &Program, machine: &Machine) -> Result<String, Unwritable> {
+    let manifest = Manifest::new(&program.plan, "a job", "lay-1", "0", &[]).with_program(program);
+    cut_gcode(program, machine, &manifest)
 }
 
 /// NIST IR 6556, 3.5.3: it is an error if the two radii of an arc differ by more than 0.002 mm. And the arc that a
@@ -150,7 +157,7 @@ fn arcs_hold_their_radii_and_their_place() {
         }
         count += wanted.len();
         let steps = lit(wanted.iter().map(|s| Step::Arc(s.b, s.bulge)), from);
-        let text = wrote(&plan("a"), &program(steps), &laser).unwrap();
+        let text = wrote(&program(steps), &laser).unwrap();
         let moves = read(&text, true).unwrap();
         // Every written motion lies on the arc that was meant, in order.
         let mut seg = 0;
@@ -217,7 +224,7 @@ fn names_add_no_word() {
     let bare = |text: &str| -> Vec<String> {
         text.lines().filter(|l| !l.starts_with('(')).map(str::to_owned).collect()
     };
-    let plain = bare(&wrote(&plan("a"), &program(steps()), &laser).unwrap());
+    let plain = bare(&wrote(&program(steps()), &laser).unwrap());
     let mut chance = Chance(17);
     for _ in 0..trials(10_000.0) {
         let mut name = String::new();
@@ -229,9 +236,10 @@ fn names_add_no_word() {
             }
         }
         let mut named = program(steps());
+        named.plan = plan(&name);
         named.runs[0].address.clone_from(&name);
         named.told.push(name.clone());
-        let text = wrote(&plan(&name), &named, &laser).unwrap();
+        let text = wrote(&named, &laser).unwrap();
         assert!(read(&text, true).is_ok_and(|moves| moves.len() == 3), "{name:?}\n{text}");
         assert_eq!(bare(&text), plain, "{name:?}");
     }
@@ -254,7 +262,7 @@ fn a_file_as_expected() {
         (Role::Contour, Step::Line(Point::new(9.0, 1.0))),
         (Role::Contour, Step::Power(0.0)),
     ];
-    let text = wrote(&plan("a"), &program(steps), &machine(Process::Laser)).unwrap();
+    let text = wrote(&program(steps), &machine(Process::Laser)).unwrap();
     let body = text.split_once("G21\n").unwrap().1;
     let wanted = "G90\nG94\nG17\nG40\nM5 S0\n( stroke 1 EDGES pass 1 )\n( lead )\nM5 S0\nG4 P1.25\nM5 S0\n\
         G0 X1.0000 Y0.0000\nM3 S800\nG2 X2.0000 Y1.0000 I1.0000 J0.0000 F600\n( contour )\nG1 X7.0000 Y1.0000\n\
@@ -290,7 +298,7 @@ fn a_knife_goes_down_after_it_has_a_place() {
         .collect()
     };
     let knife = machine(Process::Knife);
-    let text = wrote(&plan("a"), &program(steps(Step::Line(at(9.25, 8.0)))), &knife).unwrap();
+    let text = wrote(&program(steps(Step::Line(at(9.25, 8.0)))), &knife).unwrap();
     let body = text.split_once("G40\n").unwrap().1;
     let wanted = "G0 Z5.0000\n( stroke 1 EDGES pass 1 )\n( contour )\nG0 X3.0000 Y4.0000\nG1 Z-1.0000 F1200\n\
         G1 X9.0000 Y4.0000\nG1 Z-0.1000\nG3 X9.2500 Y4.2500 I0.0000 J0.2500\nG1 Z-1.0000\nG1 X9.2500 Y8.0000\n\
@@ -300,7 +308,7 @@ fn a_knife_goes_down_after_it_has_a_place() {
     for wrong in
         [Step::Power(0.5), Step::Wait(1.0), Step::Rapid(at(0.0, 0.0)), Step::Level(Level::Mark)]
     {
-        assert!(wrote(&plan("a"), &program(steps(wrong)), &knife).is_err(), "{wrong:?}");
+        assert!(wrote(&program(steps(wrong)), &knife).is_err(), "{wrong:?}");
     }
 }
 
@@ -312,14 +320,14 @@ fn at(x: f64, y: f64) -> Point {
 fn what_can_not_be_said_is_refused() {
     let laser = machine(Process::Laser);
     let good = || lit([Step::Line(at(5.0, 5.0))], Point::ORIGIN);
-    assert!(wrote(&plan("a"), &program(good()), &laser).is_ok());
+    assert!(wrote(&program(good()), &laser).is_ok());
     let mut wordless = laser.clone();
     wordless.laser.as_mut().unwrap().beam_word = None;
-    let why = wrote(&plan("a"), &program(good()), &wordless).unwrap_err();
+    let why = wrote(&program(good()), &wordless).unwrap_err();
     assert!(why.text.contains("beam-word") && why.cure.contains("M3"), "{why:?}");
     let mut powerless = laser.clone();
     powerless.laser.as_mut().unwrap().full_power_word = None;
-    assert!(wrote(&plan("a"), &program(good()), &powerless).is_err());
+    assert!(wrote(&program(good()), &powerless).is_err());
     for wrong in [
         Step::Rapid(at(1.0, 1.0)),
         Step::Swivel(at(1.0, 1.0), 0.5),
@@ -333,15 +341,15 @@ fn what_can_not_be_said_is_refused() {
         Step::Arc(at(1.0, 1.0), 1.5),
     ] {
         let steps = lit([Step::Line(at(5.0, 5.0)), wrong], Point::ORIGIN);
-        assert!(wrote(&plan("a"), &program(steps), &laser).is_err(), "{wrong:?}");
+        assert!(wrote(&program(steps), &laser).is_err(), "{wrong:?}");
     }
     // A cut without a feed, with the beam off, and a run that leaves the beam on.
     for gone in [1, 2, 4] {
         let mut steps = good();
         steps.remove(gone);
-        assert!(wrote(&plan("a"), &program(steps), &laser).is_err(), "{gone}");
+        assert!(wrote(&program(steps), &laser).is_err(), "{gone}");
     }
     let mut knife = machine(Process::Knife);
     knife.knife.as_mut().unwrap().safe_height = None;
-    assert!(wrote(&plan("a"), &program(Vec::new()), &knife).is_err());
+    assert!(wrote(&program(Vec::new()), &knife).is_err());
 }

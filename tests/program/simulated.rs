@@ -281,17 +281,6 @@ fn bite(
 fn example_comes_out(name: &str, sheets: usize) {
     let room = bench();
     let folder = example(name, room.path());
-    for file in ["bench-knife", "small-knife", "wide-knife"] {
-        // The path of a trailing blade is another matter; here the machine works it out.
-        let path = folder.join(format!("machines/{file}.toml"));
-        if let Ok(text) = std::fs::read_to_string(&path) {
-            std::fs::write(
-                &path,
-                text.replace("compensates     = false", "compensates     = true"),
-            )
-            .unwrap();
-        }
-    }
     assert_eq!(run(&folder, &["lay", "--effort", "quick"]).code, 0);
     let safe = answered(&folder);
     assert_eq!(safe.code, 0, "{}", safe.err);

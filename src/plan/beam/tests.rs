@@ -198,12 +198,11 @@ fn leads_lie_in_the_waste_and_touch_nothing() {
             }
         }
         // The hole of 0.5 mm radius is less than three cuts wide.
-        assert_eq!(led, [1, 3, 4, 5]);
-        assert!(
-            made.told.iter().any(|l| l == "leads: on 4 contours; strokes without 2"),
-            "{:?}",
-            made.told
-        );
+        let narrow = |s: &&Stroke| s.segs().iter().map(Seg::length).sum::<f64>() < 4.0;
+        let bare = made.plan.strokes.iter().find(narrow).unwrap().number;
+        assert_eq!(led, (1..=5).filter(|n| *n != bare).collect::<Vec<_>>());
+        let told = format!("leads: on 4 contours; strokes without {bare}");
+        assert!(made.told.contains(&told), "{:?}", made.told);
     }
 }
 
@@ -255,7 +254,7 @@ fn tabs_stand_equal_ways_apart_and_are_as_wide_as_said() {
         }
         // From gap to gap the same length of cut, but for the stretch that holds the start.
         let whole: f64 = contour.iter().map(Seg::length).sum::<f64>() + 0.6 * gaps.len() as f64;
-        let line = plan.strokes.iter().find(|s| s.number == run.stroke).unwrap();
+        let line = made.plan.strokes.iter().find(|s| s.number == run.stroke).unwrap();
         let wanted: f64 = line.segs().iter().map(Seg::length).sum();
         assert!((whole - wanted).abs() < 1e-6, "{whole} {wanted}");
         let mut since = 0.0;
@@ -315,7 +314,8 @@ fn cuts_near_each_other_wait_for_one_another() {
     assert!((20.0..20.01).contains(&least), "{least}");
     let told = made.told.iter().find(|l| l.starts_with("heat: ")).unwrap();
     assert!(told.contains("least time between cuts within 8 mm 20.0 s"), "{told}");
-    assert!(made.time.wait > 0.0 && (made.time.total - now).abs() < 1e-9);
+    // A machine that has to gather speed takes longer than this even clock, and cools the longer.
+    assert!(made.time.wait > 0.0 && made.time.total > now);
     let cold = beam_program(&plan, &ground, &setting(), &machine()).unwrap();
     assert_eq!(cold.time.wait, 0.0);
 }

@@ -12,6 +12,9 @@ const STRETCHES: usize = 12;
 /// A stretch has room for the start where it is longer than so many offsets.
 const ROOMY: f64 = 4.0;
 
+/// A blade is not dragged straight back (degrees): nobody knows to which side it would turn.
+const MOST_DRAGGED: f64 = 170.0;
+
 /// A start on a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Start {
@@ -34,6 +37,8 @@ pub(super) struct Entry {
     pub(super) way: Vec2,
     /// Length of the run-in (mm).
     pub(super) run: f64,
+    /// Whether the blade is dragged into line along it, and not turned first, though its heading is known.
+    pub(super) dragged: bool,
 }
 
 /// Starts on a closed line, the best first: the middles of the longest stretches without a corner, the least bent
@@ -123,13 +128,26 @@ pub(super) fn find(
         None => blade.alignment(UNKNOWN, blade.aligned()).max(long),
     };
     let known = last_heading.map(|at| Vec2::from_angle(at.to_radians()));
-    for length in [wanted, wanted / 2.0, wanted / 4.0] {
+    for share in [1.0, 0.5, 0.25] {
         for start in starts {
             let seg = &segs[start.seg];
             let (at, tangent) = (seg.at(start.share), seg.direction(start.share));
             for way in ways(tangent, known) {
-                let entry = Entry { start: *start, at, tangent, way, run: length };
-                if free(segs, around, blade, &entry, known.is_none(), clear) {
+                let turn = known.map_or(0.0, |known| angle(known, way).abs().to_degrees());
+                let dragged = !blade.shallow && turn > blade.lift_over;
+                if dragged && turn > MOST_DRAGGED {
+                    continue;
+                }
+                let run = if dragged {
+                    blade.alignment(turn.min(UNKNOWN), blade.aligned()).max(long)
+                } else {
+                    wanted * share
+                };
+                if !blade.shallow && angle(way, tangent).abs().to_degrees() > blade.lift_over {
+                    continue;
+                }
+                let entry = Entry { start: *start, at, tangent, way, run, dragged };
+                if free(segs, around, blade, &entry, known.is_none() || dragged, clear) {
                     return entry;
                 }
             }
@@ -138,7 +156,7 @@ pub(super) fn find(
     let start = starts.first().copied().unwrap_or(Start { seg: 0, share: 0.0 });
     let seg = &segs[start.seg];
     let (at, tangent) = (seg.at(start.share), seg.direction(start.share));
-    Entry { start, at, tangent, way: tangent, run: 0.0 }
+    Entry { start, at, tangent, way: tangent, run: 0.0, dragged: false }
 }
 
 /// Directions of a run-in: the heading that the blade has, if it comes from the waste; then ever more aslant.

@@ -1,6 +1,6 @@
 //! Long thin pieces: both long sides first, then the short ones, so that the piece is held until it is nearly free.
 
-use super::angle;
+use super::{Blade, angle};
 use crate::geom::{Loop, Seg};
 
 /// A corner turns by at least so much (degrees).
@@ -60,4 +60,28 @@ pub fn sides_of_strip(outline: &Loop) -> Option<Vec<Side>> {
     }
     sides.swap(1, 2);
     Some(sides)
+}
+
+/// An outline parted at its sharp outside corners, for a blade that cannot be raised a little to turn there: each line runs
+/// out into the waste, and the next comes from there. None where there is no such corner, or the blade can be raised.
+pub(super) fn sharp_sides(outline: &Loop, blade: &Blade) -> Option<Vec<Vec<Seg>>> {
+    let Loop::Chain(segs) = outline else { return None };
+    if blade.shallow {
+        return None;
+    }
+    let n = segs.len();
+    let sharp = |i: &usize| {
+        let before = segs[(i + n - 1) % n].direction(1.0);
+        angle(before, segs[*i].direction(0.0)) > blade.lift_over.to_radians()
+    };
+    let corners: Vec<usize> = (0..n).filter(sharp).collect();
+    if corners.is_empty() {
+        return None;
+    }
+    let lines = corners.iter().enumerate().map(|(k, &from)| {
+        let to = corners[(k + 1) % corners.len()];
+        let count = if corners.len() == 1 { n } else { (to + n - from) % n };
+        (0..count).map(|i| segs[(from + i) % n]).collect()
+    });
+    Some(lines.collect())
 }

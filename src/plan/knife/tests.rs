@@ -7,6 +7,7 @@ use crate::geom::{obround, polygon, rectangle};
 use std::collections::BTreeMap;
 
 mod examples;
+mod whole;
 
 /// A blade that is pulled: pivot and heading.
 pub(super) struct Pulled {
@@ -83,7 +84,7 @@ impl Error {
 
 /// Pulls a blade along what was written and looks where its tip goes. `heading` is that of the blade at first.
 pub(super) fn simulate(pivot: &Pivot, line: &[Seg], offset: f64, heading: f64) -> Error {
-    let mut steps = pivot.steps.iter();
+    let mut steps = pivot.steps.iter().filter(|(_, step)| !matches!(step, Step::Feed(_)));
     let Some((_, Step::Rapid(first))) = steps.next() else { panic!("no rapid at first") };
     let mut blade = Pulled { offset, pivot: *first, heading: heading.to_radians() };
     let mut error = Error::default();
@@ -523,6 +524,8 @@ fn a_machine_that_leads_its_blade_gets_the_bare_line() {
 
 #[test]
 fn a_whole_plan_is_cut_from_heading_to_heading() {
+    use crate::geom::Rect;
+    use crate::plan::ground::Ground;
     use crate::plan::{CutPlan, Layer, Motion, Stroke};
     let p = Point::new;
     let stroke =
@@ -559,7 +562,11 @@ fn a_whole_plan_is_cut_from_heading_to_heading() {
         cautions: Vec::new(),
     };
     let blade = Blade::new(0.25);
-    let KnifeRuns { runs: made, warnings: told } = runs(&plan, &blade, Some(15.0)).unwrap();
+    let ground = Ground::new(Vec::new(), &[], Rect::new(-50.0, -50.0, 200.0, 50.0), (0.0, 0.0));
+    let how = Cutting { passes: 1, feed: 600.0, mark_feed: None };
+    let found = runs(&plan, &ground, &blade, &how, Some(15.0)).unwrap();
+    let KnifeRuns { runs: made, warnings: told, left_out } = found;
+    assert_eq!(left_out, 1);
     assert_eq!(told, []);
     assert_eq!(made.iter().map(|r| r.stroke).collect::<Vec<_>>(), [2, 3, 4, 4, 4, 4, 5]);
     let cuts: Vec<Vec<Seg>> = plan.strokes[1..].iter().map(Stroke::segs).collect();
@@ -571,7 +578,7 @@ fn a_whole_plan_is_cut_from_heading_to_heading() {
         let error = simulate(&pivot, own, blade.offset, heading);
         // A side leaves the outline by its overcut only: the tip never comes off while it cuts the contour.
         assert!(error.tip <= 0.02, "{}: {}", run.stroke, error.tip);
-        let Some((_, Step::Rapid(first))) = run.steps.first() else { panic!() };
+        let Some((_, Step::Rapid(first))) = run.steps.get(1) else { panic!() };
         let mut drawn =
             Pulled { offset: blade.offset, pivot: *first, heading: f64::to_radians(heading) };
         for (role, step) in &run.steps {
