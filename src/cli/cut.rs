@@ -280,6 +280,7 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
             let spread = Spread {
                 sheet: &sheet,
                 pieces: &pieces,
+                others: &others,
                 window: window.map(|w| w.1),
                 machine,
                 material,

@@ -77,10 +77,12 @@ fn records(job: &Job, file: &Path, name: &str) -> Result<Held, Vec<Fault>> {
                 continue;
             }
             let is_in = |placed: &Placed| window.is_none_or(|w| placed.window == Some(w.0));
-            let pieces: Vec<_> = pieces.iter().copied().filter(|(_, p)| is_in(p)).collect();
+            let (pieces, others): (Vec<_>, Vec<_>) =
+                pieces.iter().copied().partition(|(_, placed)| is_in(placed));
             return Ok(held(&Spread {
                 sheet: &sheet,
                 pieces: &pieces,
+                others: &others,
                 window: window.map(|w| w.1),
                 machine,
                 material,

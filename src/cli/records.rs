@@ -1,6 +1,6 @@
 //! What a cut file is proven against: plain records filled from the job and its lay, not from the plan.
 
-use crate::geom::Loop;
+use crate::geom::{Loop, Shape, Where, point_in_loop};
 use crate::lay::Placed;
 use crate::machine::{KnifePlate, Machine, Process};
 use crate::material::{CutSetting, Material};
@@ -17,6 +17,8 @@ use crate::sheet::Sheet;
 pub(super) struct Spread<'a> {
     pub(super) sheet: &'a Sheet,
     pub(super) pieces: &'a [(&'a Piece, &'a Placed)],
+    /// The sheet's pieces in other bed windows: what they take is claimed.
+    pub(super) others: &'a [(&'a Piece, &'a Placed)],
     /// As the lay has it: for true lines, the width of the cut not yet allowed for.
     pub(super) window: Option<BedWindow>,
     pub(super) machine: &'a Machine,
@@ -54,7 +56,7 @@ pub(super) fn held(of: &Spread<'_>) -> Held {
         generation: sheet.generation,
         outline: ring(&sheet.outline),
         flaws: sheet.flaws.iter().map(|flaw| ring(&flaw.outline)).collect(),
-        claims: Vec::new(),
+        claims: claims(of),
         edge: setting.edge.max(sheet.edge.unwrap_or(0.0)),
         gap: setting.gap,
         lay: Some(of.lay.to_owned()),
@@ -93,6 +95,21 @@ pub(super) fn held(of: &Spread<'_>) -> Held {
             passes: setting.passes,
         },
     }
+}
+
+/// The outlines of pieces in other windows; a piece that holds one of this window in a hole claims nothing of it.
+fn claims(of: &Spread<'_>) -> Vec<Ring> {
+    let shape = |(piece, at): &(&Piece, &Placed)| {
+        Some(piece.turns.design(at.stance)?.shape.posed(&at.pose))
+    };
+    let starts: Vec<_> =
+        of.pieces.iter().filter_map(shape).map(|it| it.outline().start()).collect();
+    let is_host = |it: &Shape| {
+        let mut holes = it.holes().iter();
+        holes.any(|hole| starts.iter().any(|at| point_in_loop(*at, hole) == Where::Inside))
+    };
+    let others = of.others.iter().filter_map(shape).filter(|it| !is_host(it));
+    others.map(|it| ring(it.outline())).collect()
 }
 
 /// What is known of a blade; none where its heights are not.

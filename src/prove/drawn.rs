@@ -204,3 +204,28 @@ pub(super) struct Drawn {
 
 /// Why a file could not be read to its end: number of the invariant that this breaks, words.
 pub(super) type Stop = (usize, String);
+
+#[cfg(test)]
+mod tests {
+    use super::super::track::Spot;
+    use super::*;
+
+    #[test]
+    fn sides_are_joined_by_their_ends() {
+        let spot = |x: f64, y: f64| Spot::near([x, y]).unwrap();
+        let corners = [spot(0.0, 0.0), spot(90.0, 0.0), spot(90.0, 10.0), spot(0.0, 10.0)];
+        let side = |k: usize| Seg::line(corners[k], corners[(k + 1) % 4]);
+        let round: Vec<Seg> = (0..4).map(side).collect();
+        assert_eq!(joined([0, 2, 1, 3].map(side).to_vec()), round);
+        assert_eq!(joined(round.clone()), round);
+        // What is missing stays missing, whatever the order.
+        let gap = |segs: &[Seg]| {
+            let next = segs.iter().cycle().skip(1);
+            let gaps = segs.iter().zip(next);
+            gaps.map(|(a, b)| super::super::track::apart(a.b.mm(), b.a.mm())).fold(0.0, f64::max)
+        };
+        assert!(gap(&joined([0, 2, 3].map(side).to_vec())) > 9.0);
+        assert!(gap(&joined([0, 2, 1, 3].map(side).to_vec())) < 1e-9);
+        assert_eq!(joined(Vec::new()), Vec::new());
+    }
+}
