@@ -38,8 +38,10 @@ pub(super) fn task<'a>(job: &'a Job, plans: &'a Plans, machine: &'a Machine) -> 
     let (mut files, mut pieces) = (0, 0);
     for plan in plans.of(&machine.key) {
         let Some(material) = job.materials.get(&plan.material) else { continue };
+        let setting = material.setting(&machine.key, machine.process.name());
         let kerf = plan.kerf.0.max(plan.kerf.1);
-        let share = cuts.entry(&plan.material).or_insert(Share { material, kerf, length: 0.0 });
+        let share =
+            cuts.entry(&plan.material).or_insert(Share { material, kerf, length: 0.0, setting });
         share.length += plan.cut_length();
         if !sheets.contains(&plan.sheet) {
             sheets.push(plan.sheet.clone());

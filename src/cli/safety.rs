@@ -281,7 +281,8 @@ mod tests {
         );
         let job = job.unwrap();
         let material = &job.materials["gasket-calf"];
-        let share = crate::safety::checklist::Share { material, kerf: 0.2, length: 1000.0 };
+        let share =
+            crate::safety::checklist::Share { material, kerf: 0.2, length: 1000.0, setting: None };
         task.cuts.push(share);
         let mut lines = TYPED.to_vec();
         lines[1] = "gasket-calf";

@@ -293,7 +293,11 @@ pub fn assumed(job: &Job) -> Vec<String> {
                         .is_some_and(|s| s.place == setting.place)
             });
             if used {
-                list.push(format!("kerf, gap and edge of {} on {}", material.key, setting.on));
+                let more = if setting.feed.is_some() { ", power, feed and passes" } else { "" };
+                list.push(format!(
+                    "kerf, gap and edge{more} of {} on {}",
+                    material.key, setting.on
+                ));
             }
         }
         if material.stretch.as_ref().is_some_and(|s| s.source.is_assumed())
@@ -305,6 +309,12 @@ pub fn assumed(job: &Job) -> Vec<String> {
             && job.parts.iter().any(|p| p.material == material.key && p.wet.is_some())
         {
             list.push(format!("wet-glue of {}", material.key));
+        }
+    }
+    for machine in job.machines.values().filter(|machine| machine.source.is_assumed()) {
+        let what = if machine.knife.is_some() { "speeds, blade and heights" } else { "speeds" };
+        if machine.motion.is_some() || machine.knife.is_some() {
+            list.push(format!("{what} of {}", machine.key));
         }
     }
     list

@@ -8,7 +8,7 @@ use super::ask::Ask;
 use super::items::ITEMS;
 use super::worksheet::worksheet;
 use crate::machine::{Machine, Process};
-use crate::material::Material;
+use crate::material::{CutSetting, Material};
 use std::fmt::Write;
 
 /// What stands above every list.
@@ -120,6 +120,28 @@ pub struct Share<'a> {
     pub kerf: f64,
     /// Length of the cuts (mm).
     pub length: f64,
+    /// How the machine is set for it, as far as its record says.
+    pub setting: Option<&'a CutSetting>,
+}
+
+impl Share<'_> {
+    /// Power, feed and passes, with where they come from.
+    fn set(&self) -> String {
+        let Some(it) = self.setting else {
+            return format!("{}: nothing on record", self.material.key);
+        };
+        let power = it.power.map(|share| format!("power {} %, ", 100.0 * share));
+        let feed = it.feed.map_or("no feed on record: no G-code".to_owned(), |feed| {
+            format!("feed {feed} mm/s, passes {}", it.passes)
+        });
+        let guess = if it.source.is_assumed() { ": starting guesses" } else { "" };
+        format!(
+            "{}: {}{feed} (source: {}{guess})",
+            self.material.key,
+            power.unwrap_or_default(),
+            it.source.text
+        )
+    }
 }
 
 /// One machine's share of a lay.
@@ -180,6 +202,14 @@ impl Task<'_> {
             if self.files == 1 { "1 file".to_owned() } else { format!("{} files", self.files) },
             self.pieces
         );
+        for cut in &self.cuts {
+            let _ = writeln!(text, "set for {}", cut.set());
+        }
+        if let Some(plate) = &machine.laser {
+            let interlock = plate.interlock.as_deref().unwrap_or("none on record");
+            let _ = writeln!(text, "interlock: {interlock}; class {} as it stands", plate.class);
+        }
+        text.push('\n');
         text.push_str(&worksheet(self));
         if !self.assumed.is_empty() {
             let _ = writeln!(text, "\nOnly assumed, starting guesses: {}", self.assumed.join("; "));

@@ -64,6 +64,14 @@ pub const ITEMS: &[Item] = &[
         "IEC 60825-1; 21 CFR 1040.10",
     ),
     item(
+        "settings",
+        (Laser, Before, Stop),
+        "Power, feed and passes of the files are those of the material's record and within those of the machine's: the \
+         proof of every file refuses more. Where the record calls them a starting guess they have not been tried on this \
+         stuff: try them on scrap of it, at this thickness, before anything else is cut.",
+        "common practice; the machine's own papers",
+    ),
+    item(
         "papers",
         (Laser, Before, Asked(Ask::Materials)),
         "You have read the data sheet of each material that goes under the beam, or know of each that it is what its record \

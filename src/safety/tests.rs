@@ -1,7 +1,7 @@
 use super::*;
 use crate::fault::Place;
 use crate::machine::LaserPlate;
-use crate::material::Source;
+use crate::material::{CutSetting, Source};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -176,7 +176,7 @@ mod list {
         Task {
             lay: "lay-3",
             machine,
-            cuts: vec![Share { material, kerf: 0.2, length: 12_000.0 }],
+            cuts: vec![Share { material, kerf: 0.2, length: 12_000.0, setting: None }],
             sheets: vec!["H-1".to_owned(), "H-2".to_owned()],
             files: 2,
             pieces: 17,
@@ -270,6 +270,39 @@ mod list {
             odd.laser = odd.laser.map(|l| LaserPlate { class: class.into(), enclosed, ..l });
             assert!(has(&odd, "eyewear"), "{class} {enclosed}");
         }
+    }
+
+    #[test]
+    fn the_list_tells_what_the_machine_is_set_to() {
+        let (machine, mut material) = (laser("duct"), material(Sort::Cloth));
+        material.cuts.push(CutSetting {
+            on: "laser".into(),
+            kerf_x: 0.2,
+            kerf_y: 0.2,
+            gap: 0.5,
+            edge: 3.0,
+            least_web: 1.0,
+            power: Some(0.8),
+            feed: Some(5.0),
+            mark_power: None,
+            mark_feed: None,
+            passes: 2,
+            tabs: 0.0,
+            tabs_on_soft: false,
+            heat: None,
+            char_trim: 0.0,
+            source: source(),
+            place: place(),
+        });
+        let mut task = task(&machine, &material);
+        assert!(task.text().contains("set for m: nothing on record"));
+        task.cuts[0].setting = material.cuts.first();
+        let text = task.text();
+        assert!(
+            text.contains("power 80 %, feed 5 mm/s, passes 2 (source: assumed: starting guesses)"),
+            "{text}"
+        );
+        assert!(text.contains("interlock: none on record; class 4 as it stands"), "{text}");
     }
 
     #[test]
