@@ -24,6 +24,7 @@
 //! | [`part`] | kinds of part with their companions, sums, pieces |
 //! | [`sheet`] | hides, cloth, leaves, flaws |
 //! | [`lay`] | kernel, search, proof of a layout, its record |
+//! | [`coupon`] | test pieces for the width of the cut, and what their readings come to |
 //! | [`plan`] | kerf, order, time, heat, a knife's pivot, the 100 mm rule, strokes |
 //! | [`mod@write`] | svg, dxf, manifest, pictures |
 //! | [`mod@prove`] | own readers, invariants of a written file |
@@ -35,6 +36,7 @@
 //! Everything is millimetres and f64, y up; only text carries other units.
 
 pub mod cli;
+pub mod coupon;
 pub mod fault;
 pub mod geom;
 pub mod job;

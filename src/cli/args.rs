@@ -16,6 +16,8 @@ use std::path::PathBuf;
         pouchwork draw               a picture of every part, with its sum\n  \
         pouchwork lay                all parts on the sheets in hand\n  \
         pouchwork cut                SVG and DXF for each machine\n\n\
+        Before good leather is cut, test pieces that tell how wide the cut is:\n  \
+        pouchwork coupon kerf --material pouch-leather --machine knife\n\n\
         Before a laser gets files:\n  \
         pouchwork safety lay-1 --machine laser    its safety list, with answers for this lay\n\n\
         Lengths are text with a unit: \"1 1/4 in\", \"12 thou\", \"31.75 mm\", \"#60 drill\".",
@@ -106,11 +108,47 @@ pub enum Command {
     Safety(SafetyArgs),
     /// Write the cut files of a lay (SVG and DXF, or G-code, beside its pictures).
     Cut(CutArgs),
+    /// Test pieces that tell how wide the cut is, and what their readings come to.
+    #[command(subcommand)]
+    Coupon(Coupon),
     /// Read a cut file back and hold it against its lay, its sheet, its machine and its material.
     Prove {
         /// The file, in the folder of its lay: out/lay-1/H1-laser.svg.
         file: PathBuf,
     },
+}
+
+/// What to do with a coupon.
+#[derive(Debug, Clone, Subcommand)]
+pub enum Coupon {
+    /// Lay a coupon for the width of the cut (out/coupon-1, with a picture and a table for its readings).
+    Kerf(KerfArgs),
+    /// Work out the width of the cut from a filled table and write it into the material's profile.
+    Read(ReadArgs),
+}
+
+/// Which coupon to lay.
+#[derive(Debug, Clone, Args)]
+pub struct KerfArgs {
+    /// What it is cut from, by the name of its profile.
+    #[arg(long, value_name = "NAME")]
+    pub material: String,
+    /// What cuts it, by its name in the job.
+    #[arg(long, value_name = "NAME")]
+    pub machine: String,
+    /// The sheet it is cut from; silent: one that no lay has used, remnants and small ones first.
+    #[arg(long, value_name = "ID")]
+    pub sheet: Option<String>,
+}
+
+/// Which readings to take.
+#[derive(Debug, Clone, Args)]
+pub struct ReadArgs {
+    /// The filled table, in the folder of its coupon: out/coupon-1/readings.csv.
+    pub file: PathBuf,
+    /// Write without asking.
+    #[arg(long)]
+    pub yes: bool,
 }
 
 /// What to go through.

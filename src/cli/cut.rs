@@ -9,7 +9,7 @@ use super::show::Show;
 use super::{Answer, Outcome, desk, outcome_of};
 use crate::fault::{Fault, any_error};
 use crate::geom::{Loop, Point};
-use crate::job::{Job, assumed, batches, judge, stops, work_out};
+use crate::job::{Job, assumed, batches, coupon_job, judge, stops, work_out};
 use crate::lay::record::{Record, from_json, layouts};
 use crate::lay::{Placed, proof};
 use crate::machine::{Machine, Process};
@@ -27,6 +27,13 @@ pub(super) fn run(common: &Common, how: &CutArgs, show: &Show) -> Answer {
         Ok(opened) => opened,
         Err((faults, sources)) => return Answer::refused(faults, sources),
     };
+    let found = find(&opened.folder, how.lay.as_deref());
+    if let Ok(Some(folder)) = &found {
+        opened.job = match job_for(opened.job, folder) {
+            Ok(job) => job,
+            Err(faults) => return Answer::refused(faults, opened.sources),
+        };
+    }
     // A stop for safety comes before any work.
     let mut stops = stops(&opened.job);
     if !stops.is_empty() {
@@ -34,7 +41,7 @@ pub(super) fn run(common: &Common, how: &CutArgs, show: &Show) -> Answer {
         return Answer::refused(stops, opened.sources);
     }
     let mut said = (Vec::new(), None);
-    let lay_folder = match find(&opened.folder, how.lay.as_deref()) {
+    let lay_folder = match found {
         Ok(Some(folder)) => folder,
         Ok(None) => {
             let (first, folder) = lay_job(opened, &LayArgs::default(), show);
@@ -95,14 +102,20 @@ fn stale(folder: &Path) -> Option<Fault> {
 
 /// The folder of a lay: the one named, else the last; none where there is no lay yet.
 pub(super) fn find(folder: &Path, name: Option<&str>) -> Result<Option<PathBuf>, Fault> {
-    let there = desk::lays(folder);
+    let there = desk::lays(folder, desk::LAY);
     let Some(name) = name else { return Ok(there.last().map(|(_, path)| path.clone())) };
-    let number = name.strip_prefix("out/").unwrap_or(name).trim_end_matches('/');
-    let number = number.strip_prefix("lay-").unwrap_or(number);
-    if let Some((_, path)) = there.iter().find(|(n, _)| n.to_string() == number) {
+    let coupons = desk::lays(folder, desk::COUPON);
+    let typed = name.strip_prefix("out/").unwrap_or(name).trim_end_matches('/');
+    let (list, number) = match typed.strip_prefix("coupon-") {
+        Some(number) => (&coupons, number),
+        None => (&there, typed.strip_prefix("lay-").unwrap_or(typed)),
+    };
+    if let Some((_, path)) = list.iter().find(|(n, _)| n.to_string() == number) {
         return Ok(Some(path.clone()));
     }
-    let names: Vec<String> = there.iter().map(|(n, _)| format!("lay-{n}")).collect();
+    let names = there.iter().map(|(n, _)| format!("lay-{n}"));
+    let names: Vec<String> =
+        names.chain(coupons.iter().map(|(n, _)| format!("coupon-{n}"))).collect();
     let cure = if names.is_empty() {
         "make one with: pouchwork lay".to_owned()
     } else {
@@ -258,7 +271,7 @@ impl Plans {
 
 /// The plans of a lay, from the very files that are here now; the lay is proven again.
 pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
-    let lay_name = lay_folder.file_name().and_then(|n| n.to_str()).unwrap_or("lay").to_owned();
+    let lay_name = name_of(lay_folder);
     let record = record(job, lay_folder, &lay_name)?;
     let laid = laid(job, &record, &lay_name)?;
     let mut ready = Vec::new();
@@ -404,14 +417,38 @@ fn program(work: &Work<'_>, plan: &CutPlan) -> Result<Program, Fault> {
     }
 }
 
+/// The job that a folder in `out/` holds a lay of: the whole job, or what a coupon makes of it.
+pub(super) fn job_for(job: Job, lay_folder: &Path) -> Result<Job, Vec<Fault>> {
+    let name = name_of(lay_folder);
+    if !name.starts_with("coupon-") {
+        return Ok(job);
+    }
+    let record = record(&job, lay_folder, &name)?;
+    let [group] = &record.groups[..] else { return Err(unusable(&name, "it is no coupon")) };
+    let [sheet] = &record.sheets[..] else { return Err(unusable(&name, "it is no coupon")) };
+    coupon_job(&job, &group.material, &group.machine, &sheet.id).map_err(|fault| vec![fault])
+}
+
+fn name_of(lay_folder: &Path) -> String {
+    let whole = desk::whole(lay_folder);
+    whole.file_name().and_then(|n| n.to_str()).unwrap_or("lay").to_owned()
+}
+
+/// What makes a lay or a coupon of this name.
+fn maker(name: &str) -> &'static str {
+    if name.starts_with("coupon-") { "pouchwork coupon kerf" } else { "pouchwork lay" }
+}
+
+fn unusable(name: &str, why: &str) -> Vec<Fault> {
+    vec![
+        Fault::error("E52", format!("{name} cannot be used: {why}"))
+            .cure(format!("it has been edited or cut short: make it again with {}", maker(name))),
+    ]
+}
+
 /// The record of a lay, made from the very files that are here now.
 pub(super) fn record(job: &Job, lay_folder: &Path, lay_name: &str) -> Result<Record, Vec<Fault>> {
-    let unreadable = |why: String| {
-        vec![
-            Fault::error("E52", format!("{lay_name} cannot be used: {why}"))
-                .cure("it has been edited or cut short: make it again with pouchwork lay"),
-        ]
-    };
+    let unreadable = |why: String| unusable(lay_name, &why);
     let bytes = match desk::read(&lay_folder.join("lay.json")) {
         Ok(Some(bytes)) => bytes,
         Ok(None) => return Err(unreadable("lay.json is gone".to_owned())),
@@ -441,7 +478,7 @@ pub(super) fn record(job: &Job, lay_folder: &Path, lay_name: &str) -> Result<Rec
                 "E51",
                 format!("{lay_name} was laid from other files: {}", changed.join(", ")),
             )
-            .cure("run pouchwork lay again"),
+            .cure(format!("run {} again", maker(lay_name))),
         ])
     }
 }
@@ -465,7 +502,7 @@ pub(super) fn laid(job: &Job, record: &Record, lay_name: &str) -> Result<Laid, V
             .take(10)
             .map(|w| {
                 Fault::error("E52", format!("{lay_name} does not hold: {w}"))
-                    .cure("it has been edited: make it again with pouchwork lay")
+                    .cure(format!("it has been edited: make it again with {}", maker(lay_name)))
             })
             .collect()
     };
@@ -522,11 +559,14 @@ fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
         answer.line("");
         answer.line(format!("only assumed: {}", open.join("; ")));
         answer.line(
-            "the width of the cut is a starting guess: cut one piece on scrap and measure it",
+            "the width of the cut is a starting guess: cut one piece on scrap and measure it, or better a coupon: pouchwork coupon kerf",
         );
     }
     answer.result =
         json!({ "lay": made.lay, "files": rows, "cautions": cautions, "assumed": open });
+    if job.coupon.is_some() {
+        answer.hint(format!("then measure its pieces, fill in out/{0}/readings.csv and type: pouchwork coupon read out/{0}/readings.csv", made.lay));
+    }
     answer.hint("the 100 mm rule in each file must measure 100 mm before anything is cut");
     answer
 }

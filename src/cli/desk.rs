@@ -163,15 +163,20 @@ fn open_to_all(_: &Path) -> std::io::Result<()> {
     Ok(())
 }
 
-/// Names of the lays in `out/`, lowest number first.
-pub(super) fn lays(job: &Path) -> Vec<(u32, PathBuf)> {
+/// What lies in `out/` with a record of its own: lays of the whole job, and coupons.
+pub(super) const LAY: &str = "lay";
+/// See [`LAY`].
+pub(super) const COUPON: &str = "coupon";
+
+/// Lays or coupons in `out/`, lowest number first.
+pub(super) fn lays(job: &Path, word: &str) -> Vec<(u32, PathBuf)> {
     let mut found: Vec<(u32, PathBuf)> = fs::read_dir(job.join("out"))
         .into_iter()
         .flatten()
         .flatten()
         .filter_map(|entry| {
             let name = entry.file_name();
-            let number = name.to_str()?.strip_prefix("lay-")?.parse().ok()?;
+            let number = name.to_str()?.strip_prefix(word)?.strip_prefix('-')?.parse().ok()?;
             let number: u32 = Some(number).filter(|n| *n < MOST_LAYS)?;
             entry.path().join("lay.json").is_file().then(|| (number, entry.path()))
         })
@@ -187,8 +192,9 @@ pub(super) fn whole(path: &Path) -> PathBuf {
 
 /// Files in the folders of lays whose names end in one of the endings, by path.
 pub(super) fn files_ending(job: &Path, endings: &[&str]) -> Vec<PathBuf> {
-    let mut found: Vec<PathBuf> = lays(job)
+    let mut found: Vec<PathBuf> = [LAY, COUPON]
         .into_iter()
+        .flat_map(|word| lays(job, word))
         .flat_map(|(_, folder)| fs::read_dir(folder).into_iter().flatten().flatten())
         .map(|entry| entry.path())
         .filter(|path| {

@@ -24,7 +24,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Width of the PNG pictures (dots).
-const ACROSS: f64 = 1600.0;
+pub(super) const ACROSS: f64 = 1600.0;
 
 /// A lay as it was found or made: every batch with its layout.
 #[derive(Debug)]
@@ -64,7 +64,7 @@ pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Opti
     };
     let held = stops(&job);
     faults.extend(held);
-    match keep(&folder, &job, &laid, how) {
+    match keep(&folder, &job, &laid, how, (desk::LAY, &|_| Ok(Vec::new()))) {
         Ok((number, lay_folder, pictures)) => {
             let answer = tell(&job, &laid, (number, &lay_folder, &pictures), faults, sources);
             (answer, Some(lay_folder))
@@ -170,12 +170,16 @@ fn without_spare_grounds(
     layout
 }
 
-/// Writes the record and the pictures; a lay that is there already keeps its number.
-fn keep(
+/// What else is written beside a record, for the folder that it comes to stand in.
+type More<'a> = dyn Fn(&Path) -> Result<Vec<(PathBuf, Vec<u8>)>, Fault> + 'a;
+
+/// Writes the record and the pictures; a lay or coupon that is there already keeps its number.
+pub(super) fn keep(
     folder: &Path,
     job: &Job,
     laid: &Laid,
     how: &LayArgs,
+    (word, more): (&str, &More<'_>),
 ) -> Result<(u32, PathBuf, Vec<PathBuf>), Fault> {
     let heading = Heading {
         program: env!("CARGO_PKG_VERSION").to_owned(),
@@ -190,16 +194,16 @@ fn keep(
     };
     let groups: Vec<_> = laid.batches.iter().map(|b| b.group.clone()).collect();
     let text = to_json(&Record::of(&groups, &laid.layouts, &heading));
-    let there = desk::lays(folder);
+    let there = desk::lays(folder, word);
     let same = there.iter().find(|(_, path)| {
         matches!(desk::read(&path.join("lay.json")), Ok(Some(bytes)) if bytes == text.as_bytes())
     });
     let number = same.map_or_else(|| there.last().map_or(1, |(n, _)| n + 1), |(n, _)| *n);
-    let lay_folder = folder.join("out").join(format!("lay-{number}"));
+    let lay_folder = folder.join("out").join(format!("{word}-{number}"));
     let drawn: Vec<Result<Drawn, Fault>> = sheets(laid)
         .par_iter()
         .map(|sheet| {
-            let picture = picture(job, laid, sheet, number);
+            let picture = picture(job, laid, sheet, &format!("{word} {number}"));
             let svg = picture.to_svg();
             let png = to_png(&svg, picture.dpi_across(ACROSS)).map_err(|e| {
                 Fault::error("E70", format!("the picture of {} failed: {e}", sheet.id))
@@ -216,6 +220,7 @@ fn keep(
         files.push((path.with_extension("svg"), svg));
         files.push((path.with_extension("png"), png));
     }
+    files.extend(more(&lay_folder)?);
     desk::write_all(&files)?;
     Ok((number, lay_folder, pictures))
 }

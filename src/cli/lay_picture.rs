@@ -10,7 +10,7 @@ use crate::safety;
 use crate::sheet::Sheet;
 use crate::write::{LaidPiece, LayMarks, lay_picture};
 
-pub(super) fn picture(job: &Job, laid: &Laid, sheet: &Sheet, number: u32) -> crate::write::Picture {
+pub(super) fn picture(job: &Job, laid: &Laid, sheet: &Sheet, name: &str) -> crate::write::Picture {
     let (batch, pieces) = laid.on(sheet);
     let names = short_names(&pieces);
     let lying: Vec<LaidPiece> = pieces
@@ -27,7 +27,7 @@ pub(super) fn picture(job: &Job, laid: &Laid, sheet: &Sheet, number: u32) -> cra
             })
         })
         .collect();
-    let title = format!("{} - lay {number} - {} {}", job.title, sheet.kind.name(), sheet.id);
+    let title = format!("{} - {name} - {} {}", job.title, sheet.kind.name(), sheet.id);
     let machine =
         batch.map_or(String::new(), |b| format!("{}, cut with {}", b.material, b.machine));
     let up = sheet.up.map_or(String::new(), |face: Face| format!("; {face} side up"));

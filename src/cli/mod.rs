@@ -5,6 +5,8 @@
 pub mod args;
 mod beside;
 mod check;
+mod coupon;
+mod coupon_read;
 mod cut;
 mod desk;
 mod draw;
@@ -25,7 +27,7 @@ mod table;
 mod why;
 
 use crate::fault::{Fault, Sources};
-use args::{Command, Typed};
+use args::{Command, Coupon, Typed};
 use clap::Parser;
 use serde_json::{Value, json};
 use show::{Show, fault_json};
@@ -75,6 +77,8 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Lay(how) => lay::run(common, how, &show),
         Command::Safety(how) => safety::run(common, how, &show),
         Command::Cut(how) => cut::run(common, how, &show),
+        Command::Coupon(Coupon::Kerf(how)) => coupon::run(common, how, &show),
+        Command::Coupon(Coupon::Read(how)) => coupon_read::run(common, how, &show),
         Command::Prove { file } => prove::run(common, file),
     };
     answer.tell(&show, name_of(&typed.command))
@@ -93,6 +97,8 @@ fn name_of(command: &Command) -> &'static str {
         Command::Lay(_) => "lay",
         Command::Safety(_) => "safety",
         Command::Cut(_) => "cut",
+        Command::Coupon(Coupon::Kerf(_)) => "coupon-kerf",
+        Command::Coupon(Coupon::Read(_)) => "coupon-read",
         Command::Prove { .. } => "prove",
     }
 }

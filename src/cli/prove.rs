@@ -1,7 +1,7 @@
 //! `prove`: a cut file read back and held against its lay, its sheet, its machine and its material.
 
 use super::args::Common;
-use super::cut::{laid, record, stem, windows};
+use super::cut::{job_for, laid, record, stem, windows};
 use super::lay::Kit;
 use super::open::{Open, open};
 use super::records::{Held, Spread, held};
@@ -42,8 +42,8 @@ pub(super) fn run(common: &Common, file: &Path) -> Answer {
     }
 }
 
-/// The job folder of a file that lies in `out/lay-N`.
-fn job_of(file: &Path) -> Option<PathBuf> {
+/// The job folder of a file that lies in `out/lay-N` or `out/coupon-N`.
+pub(super) fn job_of(file: &Path) -> Option<PathBuf> {
     let whole = desk::whole(file);
     let job = whole.parent()?.parent()?.parent()?;
     job.join("job.toml").is_file().then(|| job.to_owned())
@@ -60,6 +60,7 @@ fn records(job: &Job, file: &Path, name: &str) -> Result<Held, Vec<Fault>> {
                 .cure("give the path of a cut file, such as out/lay-1/H1-knife.svg"),
         ]);
     }
+    let job = &job_for(job.clone(), folder)?;
     let record = record(job, folder, &lay)?;
     let lay_hash = hash(to_json(&record).as_bytes());
     let laid = laid(job, &record, &lay)?;

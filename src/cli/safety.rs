@@ -1,7 +1,7 @@
 //! `safety`: the list of one machine for one lay, shown in full, and the record of the answers.
 
 use super::args::{Common, SafetyArgs};
-use super::cut::{Plans, find, plans};
+use super::cut::{Plans, find, job_for, plans};
 use super::gate::{bound, record_path, task, today};
 use super::open::{Open, open};
 use super::show::Show;
@@ -20,12 +20,20 @@ pub(super) fn run(common: &Common, how: &SafetyArgs, show: &Show) -> Answer {
         Ok(opened) => opened,
         Err((faults, sources)) => return Answer::refused(faults, sources),
     };
+    let found = find(&folder, how.lay.as_deref());
+    let job = match &found {
+        Ok(Some(lay_folder)) => match job_for(job, lay_folder) {
+            Ok(job) => job,
+            Err(faults) => return Answer::refused(faults, sources),
+        },
+        _ => job,
+    };
     // No answer helps against a hard stop, so none is asked for.
     let stops = stops(&job);
     if !stops.is_empty() {
         return Answer::refused(stops, sources);
     }
-    let lay_folder = match find(&folder, how.lay.as_deref()) {
+    let lay_folder = match found {
         Ok(Some(lay_folder)) => lay_folder,
         Ok(None) => {
             let fault = Fault::error("E81", "there is no lay yet, so there are no motions")

@@ -82,11 +82,17 @@ pub fn loosened(job: &Job) -> Option<Job> {
     any.then_some(made)
 }
 
-/// Gathers the pieces by material and machine, in the order in which the job first names them.
+/// Gathers the pieces by material and machine, in the order in which the job first names them; of a coupon, its test
+/// pieces.
 ///
 /// # Errors
 /// Every fault that keeps a piece from being made.
 pub fn batches(job: &Job, worked: &[Worked<'_>]) -> Result<Vec<Batch>, Vec<Fault>> {
+    if let Some(task) = &job.coupon {
+        return super::coupon::batch(job, task)
+            .map(|batch| vec![batch])
+            .map_err(|fault| vec![fault]);
+    }
     let mut faults = Vec::new();
     let mut batches: Vec<Batch> = Vec::new();
     let mut size = 0;
@@ -152,7 +158,7 @@ fn charred(
         .collect()
 }
 
-fn group(job: &Job, material: &Material, machine: &str, setting: &CutSetting) -> Group {
+pub(super) fn group(job: &Job, material: &Material, machine: &str, setting: &CutSetting) -> Group {
     let mut sheets: Vec<_> = job
         .sheets
         .iter()

@@ -63,6 +63,9 @@ pub const CODES: &[(&str, &str)] = &[
     ("E62", "the stock record is in use"),
     ("E63", "the stock record is damaged or from a newer version"),
     ("E65", "a day is not one of the calendar"),
+    ("E66", "a reading of a coupon stands in the wrong place or in another unit"),
+    ("E67", "a reading of a coupon can't be right"),
+    ("E68", "a profile can't be changed in place"),
     ("E70", "a picture could not be made"),
     ("E71", "a file could not be written"),
     ("E72", "a file would be written over"),
@@ -123,6 +126,8 @@ pub const CODES: &[(&str, &str)] = &[
     ("W46", "a sheet or a bed window has no two register dots to be found again by"),
     ("W50", "a sheet stands both in the job and in the stock record"),
     ("W51", "a knife may not follow a line well"),
+    ("W52", "the readings of a coupon don't agree"),
+    ("W53", "readings of a coupon are missing"),
 ];
 
 /// The code for a measurement that was refused.

@@ -32,7 +32,9 @@ pub fn stops(job: &Job) -> Vec<Fault> {
 
 /// Materials and machines that meet in the job.
 fn met(job: &Job) -> BTreeSet<(&str, &str)> {
-    job.parts.iter().map(|p| (p.material.as_str(), p.cut_with.as_str())).collect()
+    let parts = job.parts.iter().map(|p| (p.material.as_str(), p.cut_with.as_str()));
+    let coupon = job.coupon.iter().map(|c| (c.material.as_str(), c.machine.as_str()));
+    parts.chain(coupon).collect()
 }
 
 /// Pieces of a material that measure more than all its sheets: no lay can take them.

@@ -14,11 +14,13 @@ mod beds;
 mod builtin;
 mod check;
 mod codes;
+mod coupon;
 mod cutting;
 mod desk;
 mod document;
 mod figures;
 mod judge;
+mod kerfs;
 mod lengths;
 mod machines;
 mod materials;
@@ -26,6 +28,7 @@ mod outlines;
 mod parts;
 mod plates;
 mod reader;
+mod readings;
 mod room;
 mod rows;
 mod safety;
@@ -44,7 +47,10 @@ mod words;
 pub use batch::{Batch, Worked, batches, loosened, work_out};
 pub use builtin::{PROFILES, profile};
 pub use codes::{CODES, code_of};
+pub use coupon::{CouponTask, coupon_job, coupon_sheets};
 pub use judge::{assumed, judge, short, stops};
+pub use kerfs::{KerfEdit, Measured, edited};
+pub use readings::{read_readings, readings_table};
 pub use safety::{read_answers, read_safety_record};
 pub use sample::sample;
 pub use starter::starter;
@@ -151,6 +157,8 @@ pub struct Job {
     pub unit: Option<Unit>,
     /// How many places a numbered set has.
     pub notes: Option<u32>,
+    /// The coupon that it is cut down to; none for a job as it was read.
+    pub coupon: Option<CouponTask>,
     /// The head of the job file.
     pub place: Place,
 }
@@ -241,6 +249,7 @@ fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
             inputs: Vec::new(),
             unit: head.unit,
             notes: head.notes,
+            coupon: None,
             place,
         };
         gathered = Some(Gathered { job, units, lost_sheet: sheets.lost });

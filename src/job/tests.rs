@@ -1,6 +1,7 @@
 //! The room is tested through its door: files on a shelf of memory, and the faults that come of them.
 
 mod answers;
+mod coupons;
 mod faults;
 mod good;
 mod slips;

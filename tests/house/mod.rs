@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 
 /// The rooms, bottom to top: each may use what stands before it.
 const ROOMS: &[&str] = &[
-    "units", "fault", "geom", "letters", "material", "machine", "part", "sheet", "lay", "plan",
-    "write", "prove", "read", "safety", "job", "cli",
+    "units", "fault", "geom", "letters", "material", "machine", "part", "sheet", "lay", "coupon",
+    "plan", "write", "prove", "read", "safety", "job", "cli",
 ];
 
 /// Rooms that may use only few of those below them.

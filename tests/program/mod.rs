@@ -1,6 +1,7 @@
 //! The program run as a person runs it: files in, words and files out, exit code.
 
 mod cloth;
+mod coupon;
 mod first_hour;
 mod full_set;
 mod proofs;
