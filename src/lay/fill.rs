@@ -169,7 +169,7 @@ impl Work<'_, '_, '_> {
             }
             let ground = self.sites[site].ground;
             let ways = bodies[ground]
-                .get_or_insert_with(|| self.task.bodies(batch.lot, ground, &self.manner.slants));
+                .get_or_insert_with(|| self.manner.bodies(self.task, batch.lot, ground));
             let ways = ways.clone();
             for plot in self.task.plots(batch.lot, ground).iter() {
                 if !rest.is_empty() {

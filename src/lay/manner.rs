@@ -3,12 +3,14 @@
 use super::chance::Chance;
 use super::choice;
 use super::cut;
+use super::kernel::Body;
 use super::pattern::Aim;
 use super::task::Task;
 use super::windows::{takes, turns_that_fit};
 use crate::geom::Vec2;
 use crate::part::Turns;
 use crate::sheet::SheetKind;
+use std::sync::Arc;
 
 /// Pieces of one lot that are laid in one go.
 #[derive(Debug, Clone)]
@@ -36,6 +38,8 @@ pub(crate) struct Manner {
     pub(crate) spares_last: bool,
     /// Whether pieces that work together are laid one couple after another.
     pub(crate) by_couples: bool,
+    /// Whether pieces of many corners are laid by their true outlines, whatever time that takes.
+    pub(crate) exact: bool,
     /// Poses of a lattice to try.
     pub(crate) tries: usize,
     /// Weight factor and share of a block, for each lot.
@@ -78,6 +82,7 @@ impl Manner {
             order: (0..task.fields.len()).collect(),
             spares_last: false,
             by_couples: false,
+            exact: false,
             tries,
             lots: vec![(1.0, 1.0); task.lots.len()],
         }
@@ -89,6 +94,20 @@ impl Manner {
             lot.1 = share;
         }
         self
+    }
+
+    /// The ways in which a lot's pieces may lie on a ground, each with its stance.
+    pub(crate) fn bodies(
+        &self,
+        task: &Task<'_>,
+        lot: usize,
+        ground: usize,
+    ) -> Vec<(usize, Arc<Body>)> {
+        if self.exact {
+            task.bodies(lot, ground, &self.slants)
+        } else {
+            task.coarse(lot, ground, &self.slants)
+        }
     }
 
     /// The same, couple by couple.

@@ -81,6 +81,7 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
     };
     let tries = usize::try_from(effort.evaluations / 25).unwrap_or(usize::MAX);
     let mut plain = Manner::plain(&task, effort.seed, tries.clamp(200, 3000));
+    plain.exact = !task.has_many_corners();
     let search = Fill;
     let ceiling = effort.evaluations - separate::share(effort.evaluations);
 
@@ -117,6 +118,13 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
             if best.is_none() || !short {
                 best = better(&task, best, trial, manner);
             }
+        }
+        let short = best.as_ref().is_some_and(|best| !best.trial.left.is_empty());
+        if round == 0 && short && !stopped && !plain.exact {
+            // What is laid roughly may find no place that it has.
+            plain.exact = true;
+            best = None;
+            continue;
         }
         if round == 0 {
             first_cost = spent;

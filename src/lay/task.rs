@@ -8,6 +8,10 @@ use crate::part::{Needs, Piece, Turns};
 use std::f64::consts::PI;
 use std::sync::Arc;
 
+/// Pieces of so many cores over all turns, those of few cores not counted, are laid roughly at first: their true outlines
+/// would take minutes.
+const MANY_CORES: usize = 1500;
+
 /// Pieces of one size.
 #[derive(Debug, Clone)]
 pub(crate) struct Lot {
@@ -97,6 +101,33 @@ impl<'a> Task<'a> {
     /// The plots of a ground on which a lot's pieces may lie.
     pub(crate) fn plots(&self, lot: usize, ground: usize) -> &Arc<Vec<Plot>> {
         &self.lots[lot].plots[ground]
+    }
+
+    /// Whether pieces have so many corners, all in all, that they are laid roughly at first.
+    pub(crate) fn has_many_corners(&self) -> bool {
+        let cores = |lot: &Lot| {
+            let piece = lot.first().map(|first| &self.group.pieces[first]);
+            let body = piece.and_then(shape_of).map(|shape| Body::new(shape, 0.0, false));
+            let many = body.filter(Body::has_many_cores).map_or(0, |body| body.cores.len());
+            let turns = match piece.map(|piece| &piece.turns) {
+                Some(Turns::Fixed(stances)) => stances.len(),
+                _ => 4,
+            };
+            many * turns * (lot.wanted.len() + lot.spares.len())
+        };
+        self.lots.iter().map(cores).sum::<usize>() > MANY_CORES
+    }
+
+    /// The same in few cores each, for a search that shall be done soon.
+    pub(crate) fn coarse(
+        &self,
+        lot: usize,
+        ground: usize,
+        slants: &[f64],
+    ) -> Vec<(usize, Arc<Body>)> {
+        let few = |body: Arc<Body>| Arc::new(Arc::unwrap_or_clone(body).coarse());
+        let bodies = self.bodies(lot, ground, slants).into_iter();
+        bodies.map(|(stance, body)| (stance, few(body))).collect()
     }
 
     /// The ways in which a lot's pieces may lie on a ground, each with its stance; what looks alike comes once.

@@ -93,8 +93,13 @@ fn before(sheet: &Sheet, cut: &CutOff) -> f64 {
 
 /// The hide of an instance.
 pub(crate) fn sheet(read: &Value) -> Option<Sheet> {
-    let flaws = read["flaws"].as_array().into_iter().flatten().filter_map(outline).collect();
-    Some(bare_sheet(SheetKind::Hide, outline(&read["outline"])?, flaws))
+    let flaws = read["flaws"]
+        .as_array()
+        .into_iter()
+        .flatten()
+        .filter_map(|flaw| outline(flaw, 1.0))
+        .collect();
+    Some(bare_sheet(SheetKind::Hide, outline(&read["outline"], 1.0)?, flaws))
 }
 
 fn job(text: &str) -> Option<Group> {

@@ -42,7 +42,7 @@ fn hide(text: &str) -> Option<Group> {
     let bin = read["bins"].as_array()?.first()?;
     let mut pieces = Vec::new();
     for (size, item) in read["items"].as_array()?.iter().enumerate() {
-        let turns = free(Shape::plain(outline(&item["shape"]["data"])?));
+        let turns = free(Shape::plain(outline(&item["shape"]["data"], 1.0)?));
         let grade = item["min_quality"].as_u64().map_or(*GRADES.start(), grade);
         let count = u32::try_from(item["demand"].as_u64()?).ok()?;
         for mut piece in many(&format!("item-{size}"), size, &turns, count) {
@@ -51,12 +51,12 @@ fn hide(text: &str) -> Option<Group> {
         }
     }
     let line = &bin["shape"]["data"];
-    let holes = line["inner"].as_array().into_iter().flatten().filter_map(outline);
+    let holes = line["inner"].as_array().into_iter().flatten().filter_map(|hole| outline(hole, 1.0));
     let zones = bin["zones"].as_array().into_iter().flatten().filter_map(|zone| {
-        let outline = outline(&zone["shape"]["data"])?;
+        let outline = outline(&zone["shape"]["data"], 1.0)?;
         Some(Zone { why: String::new(), grade: grade(zone["quality"].as_u64()?), outline })
     });
-    let mut sheet = bare_sheet(SheetKind::Hide, outline(&line["outer"])?, holes.collect());
+    let mut sheet = bare_sheet(SheetKind::Hide, outline(&line["outer"], 1.0)?, holes.collect());
     sheet.zones = zones.collect();
     Some(group(pieces, sheet.at_origin(), 0.0, 0.0))
 }

@@ -107,14 +107,19 @@ fn told(count: usize, what: &str) -> String {
     if count == 0 { String::new() } else { format!("   {count} {what}") }
 }
 
-/// A strip out of an instance; none where the file holds something else.
+/// A strip out of an instance; none where the file holds something else. One that is longer than any cloth may be is made
+/// smaller: densities stay the same.
 fn strip(text: &str) -> Option<Strip> {
     let read: Value = serde_json::from_str(text).ok()?;
-    let height = read["strip_height"].as_f64()?;
+    [1.0, 0.1, 0.01].into_iter().find_map(|scale| scaled(&read, scale))
+}
+
+fn scaled(read: &Value, scale: f64) -> Option<Strip> {
+    let height = read["strip_height"].as_f64()? * scale;
     let mut pieces = Vec::new();
     let (mut area, mut longest) = (0.0, 0.0_f64);
     for (size, item) in read["items"].as_array()?.iter().enumerate() {
-        let shape = Shape::plain(outline(&item["shape"]["data"])?);
+        let shape = Shape::plain(outline(&item["shape"]["data"], scale)?);
         let bounds = shape.bounds();
         let turns: Vec<f64> = match item["allowed_orientations"].as_array() {
             Some(list) => list.iter().filter_map(Value::as_f64).collect(),

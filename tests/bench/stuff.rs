@@ -19,9 +19,9 @@ pub(crate) fn polygon(corners: &[(f64, f64)]) -> Option<Shape> {
     Some(Shape::plain(Loop::polygon(&corners).ok()?))
 }
 
-/// A line out of an instance: a list of points, closed or not.
-pub(crate) fn outline(data: &Value) -> Option<Loop> {
-    let point = |p: &Value| Some(Point::new(p[0].as_f64()?, p[1].as_f64()?));
+/// A line out of an instance: a list of points, closed or not, all made larger or smaller alike.
+pub(crate) fn outline(data: &Value, scale: f64) -> Option<Loop> {
+    let point = |p: &Value| Some(Point::new(p[0].as_f64()? * scale, p[1].as_f64()? * scale));
     let mut points: Vec<Point> = data.as_array()?.iter().filter_map(point).collect();
     if let [first, .., last] = points[..]
         && (last - first).hypot() < 1e-9

@@ -94,7 +94,7 @@ impl Work<'_, '_, '_> {
     }
 
     fn rooms(&mut self, site: usize, bars: &[Core], lot: usize) -> Rooms {
-        let ways = self.task.bodies(lot, self.sites[site].ground, &self.manner.slants);
+        let ways = self.manner.bodies(self.task, lot, self.sites[site].ground);
         let mut rooms = Vec::new();
         for (stance, body) in ways {
             let at = &self.sites[site];

@@ -142,6 +142,42 @@ fn tidy(mut points: Vec<Point>) -> Vec<Point> {
     points
 }
 
+/// So few cores that together hold all of these: again and again the two are joined whose common hull adds the least.
+pub(crate) fn merged(mut cores: Vec<Core>, few: usize) -> Vec<Core> {
+    let joined = |a: &Core, b: &Core| {
+        let points: Vec<Point> = a.points.iter().chain(&b.points).copied().collect();
+        Core::new(hull(&points), a.radius.max(b.radius))
+    };
+    while cores.len() > few.max(1) {
+        let mut best: Option<(f64, usize, usize, Core)> = None;
+        for i in 0..cores.len() {
+            for j in i + 1..cores.len() {
+                let core = joined(&cores[i], &cores[j]);
+                let added = area(&core) - area(&cores[i]) - area(&cores[j]);
+                if best.as_ref().is_none_or(|(least, ..)| added < *least) {
+                    best = Some((added, i, j, core));
+                }
+            }
+        }
+        let Some((_, i, j, core)) = best else { break };
+        cores.remove(j);
+        cores[i] = core;
+    }
+    cores
+}
+
+/// Area of a core (mm²): by Steiner's formula.
+fn area(core: &Core) -> f64 {
+    let n = core.points.len();
+    let (mut twice, mut round) = (0.0, 0.0);
+    for i in 0..n {
+        let (a, b) = (core.points[i], core.points[(i + 1) % n]);
+        twice += a.to_vec2().cross(b.to_vec2());
+        round += (b - a).hypot();
+    }
+    twice / 2.0 + core.radius * (round + std::f64::consts::PI * core.radius)
+}
+
 /// The convex hull, counter-clockwise (Andrew's chain).
 fn hull(points: &[Point]) -> Vec<Point> {
     let mut sorted = points.to_vec();

@@ -4,6 +4,11 @@ use super::convex;
 use crate::geom::{Point, Pose, Rect, Shape, Vec2};
 use std::f64::consts::{PI, TAU};
 
+/// A body of more cores than this is laid by fewer at first: so many.
+const MANY: usize = 12;
+/// See [`MANY`].
+const FEW: usize = 5;
+
 /// A point, a line or a convex polygon, counter-clockwise from its lowest corner, grown by a radius.
 #[derive(Debug, Clone)]
 pub(crate) struct Core {
@@ -104,6 +109,23 @@ impl Body {
         let over = cores.iter().map(Core::turned_over).collect();
         let bounds = cores.iter().map(Core::bounds).reduce(|a, b| a.union(b)).unwrap_or(Rect::ZERO);
         Body { cores, over, bounds, home, turn, mirrored }
+    }
+
+    /// Whether it has more cores than are laid at first.
+    pub(crate) fn has_many_cores(&self) -> bool {
+        self.cores.len() > MANY
+    }
+
+    /// The same in a few cores that hold all of it, where it has many: the places of pieces with many corners are then
+    /// found in a fraction of the time, at some distance from each other.
+    pub(crate) fn coarse(self) -> Body {
+        if !self.has_many_cores() {
+            return self;
+        }
+        let cores = convex::merged(self.cores, FEW);
+        let over = cores.iter().map(Core::turned_over).collect();
+        let bounds = cores.iter().map(Core::bounds).reduce(|a, b| a.union(b)).unwrap_or(Rect::ZERO);
+        Body { cores, over, bounds, ..self }
     }
 
     /// A bare point that keeps only the distances asked for.
