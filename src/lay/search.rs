@@ -79,9 +79,7 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
         placed: 0,
         wanted: group.pieces.len(),
     };
-    let tries = usize::try_from(effort.evaluations / 25).unwrap_or(usize::MAX);
-    let mut plain = Manner::plain(&task, effort.seed, tries.clamp(200, 3000));
-    plain.exact = !task.has_many_corners();
+    let mut plain = first_manner(&task, effort);
     let search = Fill;
     let ceiling = effort.evaluations - separate::share(effort.evaluations);
 
@@ -119,11 +117,10 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
                 best = better(&task, best, trial, manner);
             }
         }
-        let short = best.as_ref().is_some_and(|best| !best.trial.left.is_empty());
-        if round == 0 && short && !stopped && !plain.exact {
+        let is_short = |best: &Best| !best.trial.left.is_empty();
+        if round == 0 && best.as_ref().is_some_and(is_short) && !stopped && !plain.exact {
             // What is laid roughly may find no place that it has.
-            plain.exact = true;
-            best = None;
+            (plain.exact, best) = (true, None);
             continue;
         }
         if round == 0 {
@@ -157,6 +154,14 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
         stopped |= outcome.stopped;
     }
     finish(group, &task, trial, spent, stopped)
+}
+
+/// The manner of the first attempt.
+fn first_manner(task: &Task<'_>, effort: Effort) -> Manner {
+    let tries = usize::try_from(effort.evaluations / 25).unwrap_or(usize::MAX);
+    let mut plain = Manner::plain(task, effort.seed, tries.clamp(200, 3000));
+    plain.exact = !task.has_many_corners();
+    plain
 }
 
 /// One attempt. Where it breaks couples it is made once more, couple by couple, and the one that leaves less out is kept.

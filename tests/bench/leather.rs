@@ -51,7 +51,8 @@ fn hide(text: &str) -> Option<Group> {
         }
     }
     let line = &bin["shape"]["data"];
-    let holes = line["inner"].as_array().into_iter().flatten().filter_map(|hole| outline(hole, 1.0));
+    let holes =
+        line["inner"].as_array().into_iter().flatten().filter_map(|hole| outline(hole, 1.0));
     let zones = bin["zones"].as_array().into_iter().flatten().filter_map(|zone| {
         let outline = outline(&zone["shape"]["data"], 1.0)?;
         Some(Zone { why: String::new(), grade: grade(zone["quality"].as_u64()?), outline })
