@@ -6,20 +6,26 @@ use super::lay::{Kit, Laid, lay_job};
 use super::open::{Open, open};
 use super::records::{Held, Spread, held};
 use super::show::Show;
-use super::{Answer, Outcome, desk, outcome_of};
+use super::{Answer, Outcome, desk, order, outcome_of, punch};
 use crate::fault::{Fault, any_error};
 use crate::geom::{Loop, Point};
 use crate::job::{Job, assumed, batches, coupon_job, judge, stops, work_out};
 use crate::lay::record::{Record, from_json, layouts};
 use crate::lay::{Placed, proof};
 use crate::machine::{Machine, Process};
+use crate::material::CutSetting;
 use crate::part::Piece;
-use crate::plan::{BedWindow, CutPlan, Ground, Program, Work, beam_program, knife_program, plan};
+use crate::plan::{
+    BedWindow, CutPlan, Ground, Layer, Program, PunchList, Punched, Work, beam_program,
+    knife_program, plan,
+};
 use crate::safety;
 use crate::sheet::Sheet;
 use crate::write::manifest::hash;
 use crate::write::{DxfVersion, Manifest, cut_dxf, cut_gcode, cut_svg};
+use rayon::prelude::*;
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
 pub(super) fn run(common: &Common, how: &CutArgs, show: &Show) -> Answer {
@@ -58,10 +64,12 @@ pub(super) fn run(common: &Common, how: &CutArgs, show: &Show) -> Answer {
     let Open { folder: _, job, sources, warnings } = opened;
     match files(&job, &lay_folder, how) {
         Ok(made) => {
-            let writes: Vec<(PathBuf, Vec<u8>)> =
+            let mut writes: Vec<(PathBuf, Vec<u8>)> =
                 made.files.iter().map(|f| (f.path.clone(), f.text.clone().into_bytes())).collect();
-            let proven =
-                |n: usize, bytes: &[u8]| unproven(&made.files[n], bytes).map_or(Ok(()), Err);
+            writes.extend(made.beside.iter().cloned());
+            let proven = |n: usize, bytes: &[u8]| {
+                made.files.get(n).and_then(|file| unproven(file, bytes)).map_or(Ok(()), Err)
+            };
             if let Err(fault) = desk::write_all_if(&writes, proven) {
                 return Answer::refused(vec![fault], sources);
             }
@@ -148,6 +156,8 @@ struct CutFile {
     cut: f64,
     /// What it is proven against.
     held: Held,
+    /// What is said of the numbers of its pieces.
+    numbers: String,
     /// How long its program takes (s); none for a drawing.
     seconds: Option<f64>,
 }
@@ -158,6 +168,10 @@ struct Made {
     lay: String,
     /// Whether the lay leaves pieces out.
     short: bool,
+    /// What is no cut file: the punch list and pictures.
+    beside: Vec<(PathBuf, Vec<u8>)>,
+    /// The holes that are punched by hand.
+    punches: PunchList,
 }
 
 /// Every file of a lay, in memory; those for a laser only behind the gate.
@@ -171,8 +185,11 @@ fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>
     if !held.is_empty() {
         return Err(held);
     }
-    let Plans { lay, hash, left, ready } = plans;
-    let mut made = Made { files: Vec::new(), faults: Vec::new(), lay, short: left > 0 };
+    let Plans { lay, hash, left, punched, ready } = plans;
+    let punches = PunchList::of(&punched, &job.punches);
+    let beside = punch::files(&punches, job, &lay, lay_folder).map_err(|fault| vec![fault])?;
+    let mut made =
+        Made { files: Vec::new(), faults: Vec::new(), lay, short: left > 0, beside, punches };
     if made.short {
         made.faults.push(
             Fault::warning(
@@ -181,6 +198,19 @@ fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>
             )
             .cure("the files hold the others; run lay with another sheet for the rest"),
         );
+    }
+    let names = (job.title.as_str(), made.lay.as_str());
+    let pictures: Vec<_> = ready
+        .par_iter()
+        .map(|it| {
+            let program = it.program.as_ref().ok();
+            // The strokes of a program are numbered in its own order.
+            let plan = program.map_or(&it.plan, |program| &program.plan);
+            order::files(names, (plan, program), &it.sheet, lay_folder)
+        })
+        .collect();
+    for picture in pictures {
+        made.beside.extend(picture.map_err(|fault| vec![fault])?);
     }
     let mut wrong: Vec<Fault> = Vec::new();
     for it in &ready {
@@ -212,6 +242,8 @@ pub(super) struct Plans {
     pub hash: String,
     /// How many pieces it leaves out.
     pub left: usize,
+    /// Its holes that are punched by hand, whatever machine cuts the pieces.
+    punched: Vec<Punched>,
     /// A plan a file, in cutting order.
     ready: Vec<Ready>,
 }
@@ -222,6 +254,36 @@ struct Ready {
     /// Its motions; or what stands against G-code of it.
     program: Result<Program, Fault>,
     held: Held,
+    /// The line of its sheet.
+    sheet: Loop,
+    /// What is said of the numbers of its pieces.
+    numbers: String,
+}
+
+/// Which pieces of a plan have their number in the file, and which only in the picture.
+fn numbered(plan: &CutPlan, machine: &Machine, setting: &CutSetting) -> String {
+    if machine.process == Process::Knife {
+        return "numbers only in the picture: a knife would cut them".to_owned();
+    }
+    if setting.mark_power.is_none() {
+        return "numbers only in the picture: the material's record has no mark-power".to_owned();
+    }
+    let marked: BTreeSet<&str> = plan
+        .strokes
+        .iter()
+        .filter(|s| s.layer == Layer::Numbers)
+        .map(|s| s.address.as_str())
+        .collect();
+    let left: Vec<&str> =
+        plan.rows.iter().map(|row| row.address.as_str()).filter(|a| !marked.contains(a)).collect();
+    if left.is_empty() {
+        return format!("numbers of all {} pieces are marked in the waste", plan.rows.len());
+    }
+    format!(
+        "numbers of {} pieces are marked in the waste, with no room for these, which are only in the picture: {}",
+        marked.len(),
+        left.join(", ")
+    )
 }
 
 impl Ready {
@@ -274,7 +336,7 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
     let lay_name = name_of(lay_folder);
     let record = record(job, lay_folder, &lay_name)?;
     let laid = laid(job, &record, &lay_name)?;
-    let mut ready = Vec::new();
+    let (mut ready, mut punched) = (Vec::new(), Vec::new());
     let mut wrong = Vec::new();
     let hash = hash(crate::lay::record::to_json(&record).as_bytes());
     for sheet in laid.sheets() {
@@ -285,7 +347,7 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
             continue;
         }
         let warnings = safety::warnings(material, machine, setting.source.is_assumed());
-        let cautions = safety::cautions(machine);
+        let char = job.char_trim(&material.key, &machine.key);
         for (window, dots) in windows(&laid, &sheet) {
             let is_in = |placed: &Placed| window.is_none_or(|w| placed.window == Some(w.0));
             let (pieces, others): (Vec<_>, Vec<_>) =
@@ -302,6 +364,13 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
                 lay_hash: &hash,
             };
             let held = held(&spread);
+            let mut cautions = safety::cautions(machine);
+            let soft = pieces.iter().filter(|(piece, _)| piece.soft).count();
+            if char > 0.0 && soft > 0 {
+                cautions.push(format!(
+                    "Char trim: {soft} soft edges are cut {char} mm outside their line all round; pare that off."
+                ));
+            }
             let work = Work {
                 sheet: &sheet,
                 pieces,
@@ -312,19 +381,24 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
                 material,
                 setting,
                 warnings: warnings.clone(),
-                cautions: cautions.clone(),
+                cautions,
             };
             match plan(&work) {
                 Ok(plan) => {
+                    let numbers = numbered(&plan, machine, setting);
+                    let names: Vec<_> =
+                        work.pieces.iter().map(|(p, _)| p.address.clone()).collect();
+                    punched.extend(punch::punched(job, &plan, &names));
                     let program = program(&work, &plan);
-                    ready.push(Ready { plan, program, held });
+                    let sheet = sheet.outline.clone();
+                    ready.push(Ready { plan, program, held, sheet, numbers });
                 }
                 Err(more) => wrong.extend(more),
             }
         }
     }
     if wrong.is_empty() {
-        Ok(Plans { lay: lay_name, hash, left: record.left.len(), ready })
+        Ok(Plans { lay: lay_name, hash, left: record.left.len(), punched, ready })
     } else {
         Err(wrong)
     }
@@ -405,6 +479,7 @@ fn file(
         pieces: plan.rows.len(),
         cut: plan.cut_length(),
         held: ready.held.clone(),
+        numbers: ready.numbers.clone(),
         seconds,
     })
 }
@@ -534,8 +609,23 @@ fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
             "machine": file.machine,
             "pieces": file.pieces,
             "cut-mm": file.cut,
+            "numbers": file.numbers,
             "seconds": file.seconds,
         }));
+    }
+    let mut told: Vec<(&str, &str)> = Vec::new();
+    for file in &made.files {
+        let line = (file.sheet.as_str(), file.numbers.as_str());
+        if !told.contains(&line) {
+            answer.line(format!("{}: {}", line.0, line.1));
+            told.push(line);
+        }
+    }
+    let (holes, sizes) = (made.punches.count(), made.punches.rows.len());
+    if holes > 0 {
+        answer.line(format!(
+            "wrote punch.csv   {holes} holes of {sizes} sizes to be punched by hand; punch.png has them at true size"
+        ));
     }
     let mut machines: Vec<&str> = made.files.iter().map(|f| f.machine.as_str()).collect();
     machines.sort_unstable();
@@ -562,8 +652,7 @@ fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
             "the width of the cut is a starting guess: cut one piece on scrap and measure it, or better a coupon: pouchwork coupon kerf",
         );
     }
-    answer.result =
-        json!({ "lay": made.lay, "files": rows, "cautions": cautions, "assumed": open });
+    answer.result = json!({ "lay": made.lay, "files": rows, "punched": holes, "cautions": cautions, "assumed": open });
     if job.coupon.is_some() {
         answer.hint(format!("then measure its pieces, fill in out/{0}/readings.csv and type: pouchwork coupon read out/{0}/readings.csv", made.lay));
     }

@@ -74,6 +74,7 @@ pub(super) fn run(common: &Common, text: &str) -> Answer {
                 continue;
             }
             let setting = opened.job.setting(&it.part.material, &it.part.cut_with);
+            let char = opened.job.char_trim(&it.part.material, &it.part.cut_with);
             for member in size.developed.members.iter().filter(|m| {
                 asked.member.is_none_or(|a| {
                     m.name.is_some_and(|n| n.to_string() == a || n.word == a)
@@ -85,14 +86,10 @@ pub(super) fn run(common: &Common, text: &str) -> Answer {
                     .iter()
                     .find(|p| p.address.position == place && p.address.member == member.name)
                     .and_then(|p| p.turns.design(0));
-                tell(
-                    &mut answer,
-                    it.part,
-                    size,
-                    member,
-                    &asked,
-                    (setting, design.map(AsRef::as_ref)),
-                );
+                answer_title(&mut answer, title(it.part, size, member, &asked));
+                tell_sum(&mut answer, it.part, member);
+                let char = if member.soft { char } else { 0.0 };
+                tell_cut(&mut answer, (it.part, member), setting, design.map(AsRef::as_ref), char);
                 pieces.push(as_json(it.part, size, member, &asked, design.map(AsRef::as_ref)));
             }
         }
@@ -129,19 +126,15 @@ fn title(part: &Part, size: &Size, member: &Member, asked: &Asked<'_>) -> String
     format!("{}{which}{member}", part.name)
 }
 
-fn tell(
-    answer: &mut Answer,
-    part: &Part,
-    size: &Size,
-    member: &Member,
-    asked: &Asked<'_>,
-    cut: (Option<&CutSetting>, Option<&Design>),
-) {
-    let (setting, design) = cut;
+fn answer_title(answer: &mut Answer, title: String) {
     if !answer.lines.is_empty() {
         answer.line("");
     }
-    answer.line(title(part, size, member, asked));
+    answer.line(title);
+}
+
+/// The sum, and what is taken off or added for every piece of the part.
+fn tell_sum(answer: &mut Answer, part: &Part, member: &Member) {
     for term in &member.sum {
         let sign = match term.role {
             TermRole::Total => "=",
@@ -179,6 +172,16 @@ fn tell(
     if member.trim > 0.0 {
         answer.line(format!("· trim on each side, after stretch: {:.3} mm", member.trim));
     }
+}
+
+/// The line that is cut: true size with all that is added, the width of the cut, the char.
+fn tell_cut(
+    answer: &mut Answer,
+    (part, member): (&Part, &Member),
+    setting: Option<&CutSetting>,
+    design: Option<&Design>,
+    char: f64,
+) {
     if let Some(design) = design {
         let b = design.shape.bounds();
         let kerf = setting.map_or((0.0, 0.0), |s| (s.kerf_x, s.kerf_y));
@@ -189,10 +192,16 @@ fn tell(
                 b.height()
             ));
         }
+        if let Some(setting) = setting.filter(|_| char > 0.0) {
+            answer.line(format!(
+                "· char trim all round, to be pared off: {char:.3} mm   {}",
+                setting.place
+            ));
+        }
         answer.line(format!(
             "· the middle of the cut runs half its width outside: {:.3} x {:.3} mm",
-            b.width() + kerf.0,
-            b.height() + kerf.1
+            b.width() + 2.0 * char + kerf.0,
+            b.height() + 2.0 * char + kerf.1
         ));
     }
     if let Some(setting) = setting {

@@ -64,6 +64,15 @@ impl Job {
         let machine = self.machine(machine)?;
         self.materials.get(material)?.setting(&machine.key, machine.process.name())
     }
+
+    /// How much larger all round a machine cuts the soft edges of a material, to be pared off; 0 but for a laser.
+    ///
+    /// # Units
+    /// Millimetres.
+    pub fn char_trim(&self, material: &str, machine: &str) -> f64 {
+        let laser = self.machine(machine).is_some_and(|m| m.process == Process::Laser);
+        self.setting(material, machine).filter(|_| laser).map_or(0.0, |s| s.char_trim)
+    }
 }
 
 /// The job with every part free to lie both ways on woven stuff whose way only the job has fixed, not its kind; none

@@ -155,16 +155,15 @@ fn rims(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
     for it in worked {
         let Some(machine) = laser(it.part) else { continue };
         if it.sizes.iter().flat_map(|s| &s.developed.members).any(|member| member.soft) {
-            let trim = job
-                .setting(&it.part.material, &it.part.cut_with)
-                .map_or(0.0, |setting| setting.char_trim);
+            let trim = job.char_trim(&it.part.material, &it.part.cut_with);
             let cure = if trim > 0.0 {
                 format!(
                     "it is cut {trim} mm larger all round: pare the char off, or cut-with = \"{knife}\""
                 )
             } else {
                 format!(
-                    "cut-with = \"{knife}\", or punch it; under a laser allow a char trim, to be pared off"
+                    "cut-with = \"{knife}\", or punch it; or allow for paring the char off: `char-trim` in the [[cut]] of {}",
+                    it.part.material
                 )
             };
             faults.push(

@@ -63,8 +63,9 @@ use crate::machine::Machine;
 use crate::material::Material;
 use crate::part::{Part, Spares};
 use crate::sheet::Sheet;
-use crate::units::Unit;
+use crate::units::{Length, Unit};
 use desk::Desk;
+use lengths::How;
 use reader::Reader;
 use std::collections::BTreeMap;
 
@@ -159,6 +160,8 @@ pub struct Job {
     pub notes: Option<u32>,
     /// The coupon that it is cut down to; none for a job as it was read.
     pub coupon: Option<CouponTask>,
+    /// The punches in hand; empty where the job does not say.
+    pub punches: Vec<Length>,
     /// The head of the job file.
     pub place: Place,
 }
@@ -178,6 +181,7 @@ struct Head {
     unit: Option<Unit>,
     notes: Option<u32>,
     spares: Spares,
+    punches: Vec<Length>,
     /// The stock record that it names, and where.
     stock: Option<(String, Place)>,
     short_names: machines::ShortNames,
@@ -250,6 +254,7 @@ fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
             unit: head.unit,
             notes: head.notes,
             coupon: None,
+            punches: head.punches.clone(),
             place,
         };
         gathered = Some(Gathered { job, units, lost_sheet: sheets.lost });
@@ -263,6 +268,7 @@ fn head(top: &mut Reader<'_>) -> Head {
         unit: None,
         notes: None,
         spares: Spares::NONE,
+        punches: Vec::new(),
         stock: None,
         short_names: BTreeMap::new(),
     };
@@ -272,6 +278,9 @@ fn head(top: &mut Reader<'_>) -> Head {
         head.spares = stuff::spares(&mut job).unwrap_or(Spares::NONE);
         head.stock =
             job.take_text("stock").filter(|(path, place)| words::check_path(&job, path, place));
+        if let Some(item) = job.take("punches") {
+            head.punches = job.lengths_of("punches", &item, How::Size).unwrap_or_default();
+        }
         head.unit = job.unit;
         top.unit = job.unit;
         job.finish("key");

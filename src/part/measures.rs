@@ -1,10 +1,13 @@
 //! The figures of one position of one part, each with its place.
 
 use crate::fault::Place;
-use crate::geom::{Loop, Point};
+use crate::geom::{Loop, Point, tolerance};
 use crate::units::{Length, Quality, Quantity};
 use std::collections::BTreeMap;
 use std::sync::Arc;
+
+/// Keys whose figure is the diameter of a round hole.
+const ROUND: [&str; 7] = ["bleed", "diameter", "stem", "inner-stem", "ear-hole", "bore", "inside"];
 
 /// What a key takes.
 #[derive(Debug, Clone, Copy)]
@@ -235,6 +238,23 @@ impl Measures {
     /// Every figure with its key, by name.
     pub fn iter(&self) -> impl Iterator<Item = (&'static str, &Value, &Place)> {
         self.values.iter().map(|(key, (value, place))| (*key, value, place))
+    }
+
+    /// A diameter of a round hole as it was written, here or in a table of its own; none where no figure comes to it.
+    ///
+    /// # Units
+    /// Millimetres.
+    pub fn diameter_as_written(&self, mm: f64) -> Option<&str> {
+        let own = ROUND.iter().filter_map(|key| self.length(key));
+        let here =
+            own.filter(|it| (it.mm() - mm).abs() < tolerance::SLACK).map(Length::text).next();
+        here.or_else(|| {
+            let tables = self.values.values().filter_map(|(value, _)| match value {
+                Value::Tables(list) => Some(list.iter()),
+                _ => None,
+            });
+            tables.flatten().find_map(|table| table.diameter_as_written(mm))
+        })
     }
 
     /// Whether a figure, here or in a table of its own, was given and could not be read.

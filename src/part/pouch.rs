@@ -10,7 +10,7 @@ use super::member::{Developed, Dimension, Member, MemberName, Punch};
 use super::sum::{Sum, asked, corner_fits, doubt, idle, mm, positive, shown, wrong};
 use super::{Companion, Kind, KindCard};
 use crate::fault::{Fault, any_error};
-use crate::geom::{Loop, Point, Shape, rectangle};
+use crate::geom::{GeomFault, Loop, Point, Shape, rectangle};
 
 pub(super) const CARD: KindCard = KindCard {
     kind: Kind::Pouch,
@@ -63,7 +63,14 @@ pub(super) const KEYS: &[Key] = &[
     },
     Key::length("nose", "nose radius of the ball tool", "1/2 in"),
     Key::length("lifter", "diameter of the flat lifter; the side of a square one", "1/2 in"),
-    Key::length("bleed", "bleed hole at the centre, always punched", "#70 drill"),
+    Key::length("bleed", "bleed hole at the centre, punched by hand", "#70 drill"),
+    Key {
+        name: "bleed-by",
+        takes: Takes::Word(&["punch", "machine"]),
+        needed: false,
+        about: "how the bleed is made: punched (usual), or forced on the machine, if it cuts so small a hole",
+        example: "punch",
+    },
     Key::length("depth", "depth of the well", "1/8 in"),
     Key::length("leather", "thickness of the leather, for the clearance at the bottom", "9 thou"),
     Key::length("pitch", "from this well's centre to the next", "1 1/2 in"),
@@ -130,6 +137,9 @@ fn develop(m: &Measures) -> Developed {
         _ => &["land"],
     };
     made.faults.extend(asked(m, KEYS, needed, &who));
+    if m.has("bleed-by") {
+        made.faults.extend(asked(m, KEYS, &["bleed"], "`bleed-by`"));
+    }
     if !made.faults.is_empty() {
         return made;
     }
@@ -144,7 +154,13 @@ fn develop(m: &Measures) -> Developed {
     };
     let fittings = fittings(m, &dish, skin.as_ref().map_or(1, |(_, n)| *n), &mut made.faults);
     if let (Some((skin, _)), false) = (skin, any_error(&made.faults)) {
-        made.members.push(skin);
+        match bled(m, skin) {
+            Ok(skin) => made.members.push(skin),
+            Err(fault) => {
+                let text = format!("a bleed that cannot be cut: {fault}");
+                made.faults.push(wrong(m, "bleed-by", text, "leave it to the punch"));
+            }
+        }
         made.members.extend(fittings);
     }
     made
@@ -156,12 +172,33 @@ pub(super) fn head(m: &Measures, dish: &Dish, holding: &[(&'static str, &str)]) 
     for (key, label) in holding {
         sum = sum.given(m, key, label);
     }
-    sum = sum.given(m, "nose", "nose of the tool").given(m, "lifter", "lifter").given(
-        m,
-        "bleed",
-        "bleed hole, punched by hand",
-    );
+    let bleed =
+        if by_machine(m) { "bleed hole, by the machine" } else { "bleed hole, punched by hand" };
+    sum = sum
+        .given(m, "nose", "nose of the tool")
+        .given(m, "lifter", "lifter")
+        .given(m, "bleed", bleed);
     dish.step(sum)
+}
+
+/// Whether the part forces its bleed holes on the machine.
+fn by_machine(m: &Measures) -> bool {
+    m.word("bleed-by") == Some("machine")
+}
+
+/// The skin with its bleed holes among those that are cut, where the part says so; else they are left to the punch,
+/// however large they are.
+///
+/// # Source
+/// A hole that is burnt through is wider and harder than it looks, and a bleed meters air: common practice.
+fn bled(m: &Measures, skin: Member) -> Result<Member, GeomFault> {
+    if !by_machine(m) || skin.punches.is_empty() {
+        return Ok(skin);
+    }
+    let holes: Result<Vec<Loop>, GeomFault> =
+        skin.punches.iter().map(|p| Loop::circle(p.at, p.diameter / 2.0)).collect();
+    let shape = Shape::new(skin.shape.outline().clone(), holes?)?;
+    Ok(Member { shape, punches: Vec::new(), ..skin })
 }
 
 /// The bleed hole at a centre, where one is wanted.
@@ -504,5 +541,25 @@ mod tests {
         let m = with(given(&strip, KEYS), DOT, vec![dot()]);
         let names: Vec<_> = develop(&m).members.iter().filter_map(|m| m.name).collect();
         assert_eq!(names, [1, 2, 3].map(|n| MemberName::numbered("dot", n)));
+    }
+
+    #[test]
+    fn a_bleed_is_punched_however_large_unless_it_is_forced() {
+        // That airtight leather is bled by a punched hole and not by a burnt one is common practice.
+        for form in [&[("form", "square"), ("land", "3/16 in")][..], &[("land", "3/16 in")]] {
+            let typed = [form, &[("bleed", "6 mm")]].concat();
+            let member = one(made(&typed));
+            assert!(member.shape.holes().is_empty());
+            assert_eq!(member.punches.len(), 1);
+            let forced = one(made(&[&typed[..], &[("bleed-by", "machine")]].concat()));
+            assert!(forced.punches.is_empty());
+            assert_eq!(forced.shape.holes()[0].as_circle().map(|(_, r)| r), Some(3.0));
+            assert!(forced.sum.iter().any(|term| term.label == "bleed hole, by the machine"));
+            let said = one(made(&[&typed[..], &[("bleed-by", "punch")]].concat()));
+            assert_eq!(said.shape, member.shape);
+            assert_eq!(said.punches, member.punches);
+        }
+        let without = made(&[("land", "3/16 in"), ("bleed-by", "machine")]);
+        assert_eq!(codes(&without), ["E12"]);
     }
 }

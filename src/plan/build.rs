@@ -1,11 +1,12 @@
 //! From placed pieces to strokes in order.
 
 use super::kerf::cut_line;
+use super::numbers::numbers;
 use super::order::{Contour, order_by_layer};
 use super::rule::{CLEAR, Room, rule, rule_at};
 use super::{BedWindow, CutPlan, Layer, Motion, Row, Stroke};
 use crate::fault::Fault;
-use crate::geom::{Loop, Point, Rect, Seg, Shape, Vec2, tolerance};
+use crate::geom::{Loop, Point, Rect, Seg, Shape, Vec2, rectangle, tolerance};
 use crate::lay::{Dot, Placed};
 use crate::machine::Machine;
 use crate::material::{CutSetting, Material};
@@ -40,7 +41,7 @@ pub struct Work<'a> {
 
 /// One piece where it lies.
 pub(super) struct Lying<'a> {
-    piece: &'a Piece,
+    pub(super) piece: &'a Piece,
     placed: &'a Placed,
     pub(super) shape: Shape,
     creases: Vec<Seg>,
@@ -66,7 +67,8 @@ pub fn plan(work: &Work<'_>) -> Result<CutPlan, Vec<Fault>> {
     });
     let origin = window.map_or(Vec2::ZERO, |window| window.origin.to_vec2());
     let bed = bed(work.machine) + origin;
-    let mut strokes = marks(&lying, &punched);
+    let (mut strokes, numbers) = numbers(work, &lying);
+    strokes.extend(marks(&lying, &punched));
     strokes.extend(work.dots.iter().flat_map(|dot| dot_marks(*dot)));
     let mut rows = rows(&lying, &punched);
     for (i, start) in order_by_layer(&contours, origin.to_point()) {
@@ -82,7 +84,7 @@ pub fn plan(work: &Work<'_>) -> Result<CutPlan, Vec<Fault>> {
         return Err(vec![fault]);
     }
     let mut cautions = work.cautions.clone();
-    let rule = ruled(work, &lying, bed, &mut cautions).map_err(|fault| vec![fault])?;
+    let rule = ruled(work, &lying, &numbers, bed, &mut cautions).map_err(|fault| vec![fault])?;
     strokes.splice(0..0, rule);
     for (stroke, number) in strokes.iter_mut().zip(1..) {
         stroke.number = number;
@@ -119,11 +121,14 @@ pub fn plan(work: &Work<'_>) -> Result<CutPlan, Vec<Fault>> {
 fn ruled(
     work: &Work<'_>,
     lying: &[Lying<'_>],
+    numbers: &[Rect],
     bed: Rect,
     cautions: &mut Vec<String>,
 ) -> Result<Vec<Stroke>, Fault> {
     let mut outlines: Vec<Loop> = lying.iter().map(|l| l.shape.outline().clone()).collect();
     outlines.extend(work.others.iter().cloned());
+    let boxes = numbers.iter().map(|b| rectangle(b.origin(), b.width(), b.height(), 0.0));
+    outlines.extend(boxes.flatten());
     outlines.extend(work.dots.iter().map(|dot| Loop::Circle(*dot, Dot::RADIUS)));
     let apart = work.setting.gap + work.setting.kerf();
     let room = Room { sheet: &work.sheet.outline, bed, pieces: &outlines, apart };

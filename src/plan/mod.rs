@@ -13,9 +13,11 @@ mod ground;
 pub mod heat;
 mod kerf;
 pub mod knife;
+mod numbers;
 pub mod order;
 mod path;
 pub mod program;
+pub mod punches;
 mod rule;
 pub mod time;
 
@@ -26,6 +28,7 @@ pub use free::{cuts, free_order, held_order, reordered};
 pub use ground::{Ground, Lain};
 pub use kerf::{corner_loss, cut_line};
 pub use program::{Level, Program, Role, Run, Step, Time, Way};
+pub use punches::{PunchList, PunchRow, Punched};
 
 use crate::geom::{Point, Seg, Vec2};
 use std::fmt;

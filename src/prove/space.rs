@@ -26,6 +26,7 @@ enum Kind {
     Cut,
     Lead,
     Dot,
+    Number,
     Rule,
     Sheet,
     Flaw,
@@ -118,6 +119,7 @@ impl Space<'_> {
                     // An overcut runs over the beginning of its own contour.
                     (_, Role::Lead) | (Layer::Holes | Layer::Edges, Role::Overcut) => Kind::Lead,
                     (Layer::Dots, _) => Kind::Dot,
+                    (Layer::Numbers, _) => Kind::Number,
                     (Layer::Rule, _) => Kind::Rule,
                     (Layer::Holes | Layer::Edges, _) => Kind::Cut,
                     _ => continue,
@@ -200,9 +202,11 @@ impl Space<'_> {
                 return None;
             }
             (Kind::Cut, Kind::Lead | Kind::Dot | Kind::Rule) => (6, 0.0),
+            // A number on a face that seals would leak: it keeps off every piece.
+            (Kind::Cut, Kind::Number) => (6, stock.gap),
             (Kind::Cut, Kind::Sheet) => (5, stock.edge - self.leave),
             (Kind::Cut, Kind::Flaw) => (7, stock.edge - self.leave),
-            (Kind::Lead | Kind::Dot, Kind::Sheet) => (5, 0.0),
+            (Kind::Lead | Kind::Dot | Kind::Number, Kind::Sheet) => (5, 0.0),
             (Kind::Lead, Kind::Flaw) => (7, 0.0),
             (Kind::Cut | Kind::Lead, Kind::Claim) => (9, 0.0),
             _ => return None,
@@ -240,6 +244,7 @@ impl Space<'_> {
             Kind::Flaw => format!("flaw {}", owner.stroke + 1),
             Kind::Claim => format!("claim {}", owner.stroke + 1),
             Kind::Dot => "a register dot".to_owned(),
+            Kind::Number => format!("the number of {}", self.pieces.name(owner.piece)),
             Kind::Rule => "the rule".to_owned(),
             Kind::Lead => format!("the lead of {}", self.told(owner.stroke)),
             Kind::Cut => self.told(owner.stroke),
@@ -257,7 +262,8 @@ impl Space<'_> {
         let sheet = self.stock.outline.segs().unwrap_or_default();
         let (flaws, claims) = (rings(&self.stock.flaws), rings(&self.stock.claims));
         for (n, stroke) in self.drawn.strokes.iter().enumerate() {
-            let inside = stroke.layer.is_cut() || stroke.layer == Layer::Dots;
+            let inside =
+                stroke.layer.is_cut() || matches!(stroke.layer, Layer::Dots | Layer::Numbers);
             let Some((_, first)) = stroke.cut().next().filter(|_| inside) else { continue };
             let p = first.moved(origin).at(0.0);
             if !holds(&sheet, p) {
@@ -273,6 +279,7 @@ impl Space<'_> {
             }
         }
         self.leads(findings);
+        self.numbers(findings);
         for (invariant, what, list) in [(7, "flaw", &flaws), (9, "claim", &claims)] {
             for (k, ring) in list.iter().enumerate() {
                 let Some(first) = ring.first() else { continue };
@@ -290,6 +297,18 @@ impl Space<'_> {
                 self.pieces.name(outer)
             );
             findings.broken(6, words);
+        }
+    }
+
+    /// Numbers stand in the waste, on no piece.
+    fn numbers(&self, findings: &mut Findings) {
+        for (n, stroke) in self.drawn.strokes.iter().enumerate() {
+            let first = stroke.cut().next().filter(|_| stroke.layer == Layer::Numbers);
+            if let Some(piece) = first.and_then(|(_, seg)| self.pieces.holding(seg.at(0.0))) {
+                let name = self.pieces.name(self.pieces.of_stroke[n]);
+                let words = format!("the number of {name} lies on {}", self.pieces.name(piece));
+                findings.broken(6, words);
+            }
         }
     }
 
@@ -380,9 +399,10 @@ fn rank(kind: Kind) -> usize {
         Kind::Cut => 0,
         Kind::Lead => 1,
         Kind::Dot => 2,
-        Kind::Rule => 3,
-        Kind::Sheet => 4,
-        Kind::Flaw => 5,
-        Kind::Claim => 6,
+        Kind::Number => 3,
+        Kind::Rule => 4,
+        Kind::Sheet => 5,
+        Kind::Flaw => 6,
+        Kind::Claim => 7,
     }
 }

@@ -27,13 +27,17 @@ mod gcode;
 pub mod manifest;
 pub mod number;
 pub mod picture;
+mod punch;
 mod svg;
 
 pub use self::svg::cut_svg;
 pub use dxf::{DxfVersion, cut_dxf};
 pub use gcode::{Unwritable, cut_gcode};
 pub use manifest::{Manifest, motions_hash};
-pub use picture::{LaidPiece, LayMarks, Picture, lay_picture, part_picture, to_png};
+pub use picture::{
+    LaidPiece, LayMarks, Picture, lay_picture, order_picture, part_picture, punch_picture, to_png,
+};
+pub use punch::punch_csv;
 
 #[cfg(test)]
 mod tests;

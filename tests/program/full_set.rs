@@ -22,7 +22,7 @@ fn the_full_set_goes_to_cut_files() {
         .map(|(name, _)| name)
         .filter(|name| {
             let cut = name.ends_with(".svg") || name.ends_with(".dxf");
-            cut && !name.contains("picture")
+            cut && !name.contains("picture") && !name.contains("-order")
         })
         .collect();
     let mut wanted = BTreeSet::new();
@@ -82,8 +82,9 @@ fn a_sheet_larger_than_the_bed_is_cut_window_by_window() {
         let mut seen: Vec<String> = Vec::new();
         for n in 1..=count {
             let stem = format!("{sheet}-w{n}-");
-            let is_it =
-                |(name, _): &&(String, Vec<u8>)| name.starts_with(&stem) && name.ends_with(".svg");
+            let is_it = |(name, _): &&(String, Vec<u8>)| {
+                name.starts_with(&stem) && name.ends_with(".svg") && !name.contains("-order")
+            };
             let mut found = there.iter().filter(is_it);
             let (name, bytes) = found.next().unwrap_or_else(|| panic!("no file of {stem}"));
             assert!(found.next().is_none(), "two files of {stem}");

@@ -1,5 +1,6 @@
 //! The program run as a person runs it: files in, words and files out, exit code.
 
+mod beside;
 mod cloth;
 mod coupon;
 mod first_hour;

@@ -7,13 +7,17 @@
 mod dimension;
 mod lay;
 mod lines;
+mod order;
 mod part;
+mod punch;
 mod room;
 mod table;
 
 pub use super::colour::palette;
 pub use lay::{LaidPiece, LayMarks, lay_picture};
+pub use order::order_picture;
 pub use part::part_picture;
+pub use punch::punch_picture;
 
 use super::number::fixed;
 use super::svg::path;
