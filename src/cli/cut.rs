@@ -279,10 +279,12 @@ fn numbered(plan: &CutPlan, machine: &Machine, setting: &CutSetting) -> String {
     if left.is_empty() {
         return format!("numbers of all {} pieces are marked in the waste", plan.rows.len());
     }
+    let more = left.len().saturating_sub(8);
+    let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
     format!(
-        "numbers of {} pieces are marked in the waste, with no room for these, which are only in the picture: {}",
+        "numbers of {} pieces are marked in the waste, with no room for these, which are only in the picture: {}{rest}",
         marked.len(),
-        left.join(", ")
+        left[..left.len() - more].join(", ")
     )
 }
 

@@ -260,7 +260,8 @@ fn pass_steps(
     steps
 }
 
-/// The contour from the first start that has room for leads, with them; none where there is no such start.
+/// The contour from the first start that has room for leads, with them: first clear of all other cuts, else at least of all
+/// pieces; none where there is no such start.
 fn leads(path: &Path, ground: &Ground, hole: bool, kerf: f64) -> Option<(Path, Leads)> {
     let bounds = path.segs().iter().map(Seg::bounds).reduce(|a, b| a.union(b))?;
     let most = if hole {
@@ -273,24 +274,27 @@ fn leads(path: &Path, ground: &Ground, hole: bool, kerf: f64) -> Option<(Path, L
     } else {
         f64::INFINITY
     };
-    let wide = LEADS[0] + kerf;
+    let wide = LEADS[0] + 2.0 * kerf;
     let lines = ground.near(bounds.inflate(wide, wide));
     let radii: Vec<f64> = std::iter::once(most)
         .chain(LEADS)
         .filter(|r| *r <= most && *r <= LEADS[0] && *r >= LEAST_LEAD * kerf)
         .collect();
-    starts().find_map(|share| {
-        let path = path.from(share * path.length());
-        let (at, out, arrived) = path.start()?;
-        radii.iter().find_map(|r| {
-            let to_right = |way: Vec2| Vec2::new(way.y, -way.x);
-            let way_in = Seg::arc(at + (to_right(out) - out) * *r, at, -QUARTER);
-            let way_out = Seg::arc(at, at + (to_right(arrived) + arrived) * *r, -QUARTER);
-            ground
-                .is_clear(&[way_in, way_out], at, &lines)
-                .then(|| (path.clone(), (way_in, way_out)))
+    let found = |aside: bool| {
+        starts().find_map(|share| {
+            let path = path.from(share * path.length());
+            let (at, out, arrived) = path.start()?;
+            radii.iter().find_map(|r| {
+                let to_right = |way: Vec2| Vec2::new(way.y, -way.x);
+                let way_in = Seg::arc(at + (to_right(out) - out) * *r, at, -QUARTER);
+                let way_out = Seg::arc(at, at + (to_right(arrived) + arrived) * *r, -QUARTER);
+                ground
+                    .is_clear(&[way_in, way_out], at, &lines, aside)
+                    .then(|| (path.clone(), (way_in, way_out)))
+            })
         })
-    })
+    };
+    found(true).or_else(|| found(false))
 }
 
 /// Starts to be tried, as shares of the length: the plan's own, then to both sides of it.

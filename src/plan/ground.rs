@@ -134,8 +134,8 @@ impl Ground {
     }
 
     /// Whether the swept band of a cut along a lead, which meets its contour at a point, keeps clear of lines and of the
-    /// end of the bed.
-    pub(super) fn is_clear(&self, lead: &[Seg], on: Point, lines: &[Line]) -> bool {
+    /// end of the bed; and, where `aside`, of the bands of other cuts, so that no bit of waste comes loose between them.
+    pub(super) fn is_clear(&self, lead: &[Seg], on: Point, lines: &[Line], aside: bool) -> bool {
         let inside = |b: Rect| {
             b.x0 >= self.bed.x0 && b.y0 >= self.bed.y0 && b.x1 <= self.bed.x1 && b.y1 <= self.bed.y1
         };
@@ -151,9 +151,16 @@ impl Ground {
         half > SLACK
             && lead.iter().all(|seg| inside(seg.bounds()))
             && lead_in_round.iter().all(|seg| {
-                let reach = seg.bounds().inflate(half + SPARE, half + SPARE);
+                let band = if aside { 2.0 * half } else { 0.0 };
+                let reach = seg.bounds().inflate(half + band + SPARE, half + band + SPARE);
                 lines.iter().filter(|line| line.bounds.overlaps(reach)).all(|line| {
-                    let need = if own.contains(&line.owner) { half - SLACK } else { half + SPARE };
+                    let need = if own.contains(&line.owner) {
+                        half - SLACK
+                    } else if line.owner < self.own {
+                        half + band + SPARE
+                    } else {
+                        half + SPARE
+                    };
                     seg.distance(&line.seg).0 >= need
                 })
             })

@@ -207,6 +207,26 @@ fn leads_lie_in_the_waste_and_touch_nothing() {
 }
 
 #[test]
+fn leads_keep_off_the_cuts_of_neighbours_where_there_is_room() {
+    // Plates so near each other that a lead between them would cut into the neighbour's cut.
+    let plate = |i: f64| rectangle(Point::new(20.0 + 20.6 * i, 20.0), 20.0, 30.0, 2.0).unwrap();
+    let shapes: Vec<Shape> = (0..4).map(|i| Shape::plain(plate(f64::from(i)))).collect();
+    let (plan, ground) = laid(&shapes, (KERF, KERF), &[sheet()], false);
+    let made = beam_program(&plan, &ground, &setting(), &machine()).unwrap();
+    let mut leads = 0;
+    for run in &made.runs {
+        for (_, lead) in lit(run).iter().filter(|(role, _)| *role == Role::Lead) {
+            leads += 1;
+            let others = made.plan.strokes.iter().filter(|s| s.number != run.stroke);
+            let apart = others.flat_map(Stroke::segs).map(|s| s.distance(lead).0);
+            let least = apart.fold(f64::INFINITY, f64::min);
+            assert!(least >= KERF, "stroke {}: {least}", run.stroke);
+        }
+    }
+    assert_eq!(leads, 8);
+}
+
+#[test]
 fn without_room_there_is_no_lead_but_the_cut_is_whole() {
     let shape = Shape::plain(rectangle(Point::new(10.0, 10.0), 20.0, 20.0, 0.0).unwrap());
     // A sheet's edge so near on every side that no lead of its least size has room.
