@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from shapely.geometry import Polygon
+from shapely.geometry import LinearRing, Polygon
 from shapely.strtree import STRtree
 
 import drawings
@@ -37,6 +37,8 @@ HAUSDORFF = 0.01
 TRACED = 0.02
 # Curves of the wanted shapes are chords, and ovals may be arcs within 0.001 mm: a gap may look smaller by this (mm).
 FLATTENED = 2e-3
+# Chords may be left out of drawn lines where the others stand off by no more than this (mm).
+PLAIN = 2e-4
 
 CUTS = ("HOLES", "EDGES")
 LAYERS = (*CUTS, "PUNCH", "CREASE", "NUMBERS", "DOTS", "RULE")
@@ -134,10 +136,10 @@ def needs_closing(it):
 class Simulation:
     """One cut file against the pieces of its sheet."""
 
-    def __init__(self, name, page, sheet, lying, kerf, tally):
-        self.name, self.page, self.sheet, self.lying, self.tally = name, page, sheet, lying, tally
-        self.spot = Spot(kerf)
-        self.kerf = kerf
+    def __init__(self, name, page, frame, tally):
+        self.name, self.page, self.sheet, self.lying, self.tally = name, page, frame.sheet, frame.lying, tally
+        self.spot = Spot(frame.kerf)
+        self.kerf, self.gap = frame.kerf, frame.gap
         self.late = 0
         self.worst = {"area": 0.0, "share": 0.0, "hausdorff": 0.0, "corner": 0.0}
 
@@ -162,6 +164,7 @@ class Simulation:
         self.pieces([part for part in fallen if part.line.layer == "EDGES"])
         self.slugs([part for part in fallen if part.line.layer == "HOLES"])
         self.order(closed, parents)
+        self.apart(closed, parents)
         self.circles(closed)
         self.marks([line for line in lines if line.layer == "PUNCH"])
         self.creases([line for line in lines if line.layer == "CREASE"])
@@ -221,6 +224,18 @@ class Simulation:
         late = [i for i, parent in enumerate(parents) if parent >= 0 and closed[i].order > closed[parent].order]
         self.late = len(late)
         self.check(not late, f"{len(late)} cuts come after the cut that frees what they lie in")
+
+    def apart(self, closed, parents):
+        """The lines along which two pieces are cut stay as far apart as the material's gap, as they are drawn."""
+        owners = [i if closed[i].layer == "EDGES" else parent for i, parent in enumerate(parents)]
+        rings = [LinearRing(closed[i].points).simplify(PLAIN) for i in range(len(owners))]
+        least = self.gap - FLATTENED - HAUSDORFF
+        near = zip(*STRtree(rings).query(rings, predicate="dwithin", distance=least))
+        close = [(int(i), int(j)) for i, j in near if i < j and owners[i] != owners[j]]
+        for i, j in close[:3]:
+            names = f"{closed[i].title or i} and {closed[j].title or j}"
+            self.check(False, f"{names} are cut {rings[i].distance(rings[j]):.4f} mm apart, wanted {least:.4f}")
+        self.check(not close, f"{len(close)} pairs of cuts are nearer than the gap")
 
     def circles(self, closed):
         """Round lines leave as circles, one each, where kerf and stretch are alike both ways."""
@@ -379,7 +394,7 @@ def simulate(job_folder, lay_folder, allow_missing=False, say=print):
         check_files(folder, name, parts, process, tally)
         for window, row in parts.items():
             here = lying if window is None else [it for it in lying if it.row.get("window") == window]
-            frame = Frame(sheet, here, cutting.kerf, windows.dots_of(lay, name, window))
+            frame = Frame(sheet, here, cutting.kerf, cutting.gap, windows.dots_of(lay, name, window))
             if row is not None:
                 frame.origin, frame.bed = windows.origin(row, cutting.kerf), windows.bed(job, part.machine)
             for ending in ("svg", "dxf"):
@@ -400,6 +415,7 @@ class Frame:
     sheet: object
     lying: list
     kerf: tuple
+    gap: float
     dots: list
     origin: object = None
     bed: tuple | None = None
@@ -416,7 +432,7 @@ def one_file(file, frame, tally, say):
         windows.check_bed(file.name, page, frame.bed, tally)
         windows.moved(page, frame.origin)
     windows.check_marks(file.name, page, frame.dots, tally)
-    simulation = Simulation(file.name, page, frame.sheet, frame.lying, frame.kerf, tally)
+    simulation = Simulation(file.name, page, frame, tally)
     simulation.run()
     say(simulation.told())
 

@@ -76,17 +76,22 @@ class Job:
     sheets: list = field(default_factory=list)
     unit: str = "mm"
 
-    def cutting(self, material, machine):
-        """Kerf, gap and edge of a material on a machine, by its own name first, else by its process."""
+    def cut(self, material, machine):
+        """The record of how a machine cuts a material, by its own name first, else by its process."""
         cuts = self.materials[material].get("cut", [])
         process = self.machines[machine]["machine"]["process"]
         for name in (machine, self.machine_files[machine], process):
             for cut in cuts:
                 if cut["on"] == name:
-                    both = cut.get("kerf", "0 mm")
-                    kerf = tuple(length(cut.get(key, both)) for key in ("kerf-x", "kerf-y"))
-                    return Cutting(kerf, length(cut["gap"]), length(cut["edge"]))
+                    return cut
         raise KeyError(f"{material} has no cut on {machine}")
+
+    def cutting(self, material, machine):
+        """Kerf, gap and edge of a material on a machine."""
+        cut = self.cut(material, machine)
+        both = cut.get("kerf", "0 mm")
+        kerf = tuple(length(cut.get(key, both)) for key in ("kerf-x", "kerf-y"))
+        return Cutting(kerf, length(cut["gap"]), length(cut["edge"]))
 
     def smallest_hole(self, machine):
         """Holes below this are left to the punch."""

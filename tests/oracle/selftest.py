@@ -25,6 +25,7 @@ import outside_soft
 import outside_values
 import outside_wedges
 import selftest_jobs
+import selftest_programs
 import selftest_shapes
 from fall_out import fall_out
 from jobs import numbers, table
@@ -161,7 +162,7 @@ def try_lay():
             check(f"found: {slip}", bool(tally.failures))
             # One slip in one file kind only would be half a test; slips of the lay itself have no file.
             kinds = {ending for ending in ("svg", "dxf") if any(f"-laser.{ending}" in w for w in tally.failures)}
-            alone = {"over the edge": set(), "on the flaw": set(), "too near": set()}
+            alone = {"over the edge": set(), "on the flaw": set()}
             alone |= {"two windows, overlapping": set(), "two windows, piece across": set()}
             check(f"found in {kinds}: {slip}", kinds == alone.get(slip, {"svg", "dxf"}))
 
@@ -202,7 +203,7 @@ def try_outside_values():
 def main():
     """Runs every trial."""
     own = (try_lengths, try_sums, try_arcs, try_kerf, try_stretch, try_lay, try_outside_values)
-    for one in (*own, *selftest_shapes.TRIALS, *selftest_jobs.TRIALS):
+    for one in (*own, *selftest_shapes.TRIALS, *selftest_jobs.TRIALS, *selftest_programs.TRIALS):
         one()
     print(f"{RESULTS['passed']} passed, {RESULTS['failed']} failed")
     return 1 if RESULTS["failed"] else 0
