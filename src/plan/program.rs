@@ -1,6 +1,6 @@
 //! What the tool does, step by step: leads, tabs, passes and waits, ready for a machine's own words.
 //!
-//! Made from a [`CutPlan`](super::CutPlan), whose strokes stay the drawing. A run is one pass along one stroke.
+//! Made from a [`CutPlan`], whose strokes stay the drawing. A run is one pass along one stroke.
 
 use super::time::{Pace, of_runs};
 use super::{CutPlan, Layer};

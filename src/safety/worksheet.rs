@@ -68,6 +68,19 @@ pub fn optical_density(irradiance: f64, limit: f64) -> f64 {
     (irradiance / limit).log10()
 }
 
+/// The level of the damage test that eyewear must pass: a beam stays below 10^(n + 1) W/m² for the level `n`.
+///
+/// # Units
+/// Watts, and the beam's diameter at the eyewear in millimetres; gives the figure after LB.
+///
+/// # Source
+/// EN 207:2017 (now ISO 19818-1:2021), continuous light from 315 to 1400 nm, as told in open texts; no free text of the
+/// standard was read.
+pub fn damage_level(power: f64, beam: f64) -> f64 {
+    let across = beam / 1000.0;
+    ((power / (PI * across * across / 4.0)).log10() - 1.0).ceil().max(1.0)
+}
+
 /// How far the bare beam stays above a limit: (√(4 P / π E) - a) / φ.
 ///
 /// # Units
@@ -324,6 +337,18 @@ fn light(text: &mut String, plate: &LaserPlate) {
             told(hazard_distance(power, limit, beam, spread))
         );
     }
+    let (beam, guessed) = match plate.beam_diameter {
+        Some(beam) => (beam, "as recorded"),
+        None => (2.0, "a starting guess, see the laser's papers"),
+    };
+    let across = beam / 1000.0;
+    let _ = writeln!(
+        text,
+        "    damage test of eyewear (EN 207:2017, as told in open texts): {power} W over a beam of {beam} mm ({guessed}) = {} \
+         W/m²; log10 - 1, rounded up: LB{:.0} at least; a narrower beam asks for more",
+        told(power / (PI * across * across / 4.0)),
+        damage_level(power, beam)
+    );
 }
 
 /// What burning a material gives off: for a cut of width, length (m) and thickness where it burns, else for a gram.
@@ -426,6 +451,17 @@ mod tests {
         near(optical_density(2.0 * irradiance(10.0, None), 10.0), 4.7157, 1e-4);
         // A beam wider than the pupil counts with its own width.
         assert!(irradiance(10.0, Some(20.0)) < irradiance(10.0, Some(2.0)));
+    }
+
+    #[test]
+    fn damage_level_is_that_in_print() {
+        // Source: a medical-laser textbook, p. 114: 50 W over 5 mm is 2.55 million (printed "W/cm²", it is W/m²), L6.
+        near(50.0 / (PI * 0.005 * 0.005 / 4.0) / 1e6, 2.55, 0.005);
+        near(damage_level(50.0, 5.0), 6.0, 1e-9);
+        // Source: EN 207:2017 as told in open texts: LB6 holds to 10^7 W/m², and no further.
+        let area = |beam: f64| PI * (beam / 1000.0).powi(2) / 4.0;
+        near(damage_level(0.999e7 * area(2.0), 2.0), 6.0, 1e-9);
+        near(damage_level(1.001e7 * area(2.0), 2.0), 7.0, 1e-9);
     }
 
     #[test]

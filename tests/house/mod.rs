@@ -174,3 +174,29 @@ fn nothing_is_left_for_later() {
         }
     }
 }
+
+/// Keys that a reader of profiles takes: what stands first in calls such as `take_length("edge", …)`.
+fn keys(text: &str) -> Vec<&str> {
+    let parts: Vec<&str> = text.split("(\"").collect();
+    let calls = parts.windows(2).filter(|two| {
+        let name = two[0].rsplit(|c: char| !c.is_ascii_alphanumeric() && c != '_').next();
+        name.is_some_and(|n| n.starts_with("take") || matches!(n, "need" | "need_text" | "mm"))
+    });
+    calls.filter_map(|two| two[1].split('"').next()).collect()
+}
+
+#[test]
+fn every_key_of_a_profile_is_in_the_readme() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let readme = fs::read_to_string(root.join("README.md")).unwrap();
+    let words: Vec<&str> = readme.split(|c: char| !c.is_ascii_alphanumeric() && c != '-').collect();
+    let mut count = 0;
+    for file in ["machines.rs", "plates.rs", "materials.rs"] {
+        let text = fs::read_to_string(root.join("src/job").join(file)).unwrap();
+        for key in keys(&text) {
+            count += 1;
+            assert!(words.contains(&key), "the README does not tell of `{key}` ({file})");
+        }
+    }
+    assert!(count > 40, "only {count} keys were found");
+}
