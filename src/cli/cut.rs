@@ -650,9 +650,11 @@ fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
     if !open.is_empty() {
         answer.line("");
         answer.line(format!("only assumed: {}", open.join("; ")));
-        answer.line(
-            "the width of the cut is a starting guess: cut one piece on scrap and measure it, or better a coupon: pouchwork coupon kerf",
-        );
+        if open.iter().any(|figure| figure.starts_with("kerf")) && job.coupon.is_none() {
+            answer.line(
+                "the width of the cut is a starting guess: cut one piece on scrap and measure it, or better a coupon: pouchwork coupon kerf",
+            );
+        }
     }
     answer.result = json!({ "lay": made.lay, "files": rows, "punched": holes, "cautions": cautions, "assumed": open });
     if job.coupon.is_some() {

@@ -239,12 +239,12 @@ def inches(it, _chance):
 
 
 def mark_gone(it, chance):
-    block = chance.choice([block for block in it.blocks if block[3] not in ("HOLES", "EDGES")][1:])
+    block = chance.choice([block for block in it.blocks if block[3] not in ("HOLES", "EDGES", "NUMBERS")][1:])
     return it.swapped(block[0], block[1], [])
 
 
 def mark_shifted(it, chance):
-    block = chance.choice([block for block in it.blocks if block[3] not in ("HOLES", "EDGES")][1:])
+    block = chance.choice([block for block in it.blocks if block[3] not in ("HOLES", "EDGES", "NUMBERS")][1:])
     return it.bent(block[2], lambda p: p + (0.1, 0.1))
 
 
