@@ -338,7 +338,7 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
     let lay_name = name_of(lay_folder);
     let record = record(job, lay_folder, &lay_name)?;
     let laid = laid(job, &record, &lay_name)?;
-    let (mut ready, mut punched) = (Vec::new(), Vec::new());
+    let (mut drawn, mut punched) = (Vec::new(), Vec::new());
     let mut wrong = Vec::new();
     let hash = hash(crate::lay::record::to_json(&record).as_bytes());
     for sheet in laid.sheets() {
@@ -391,15 +391,24 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
                     let names: Vec<_> =
                         work.pieces.iter().map(|(p, _)| p.address.clone()).collect();
                     punched.extend(punch::punched(job, &plan, &names));
-                    let program = program(&work, &plan);
-                    let sheet = sheet.outline.clone();
-                    ready.push(Ready { plan, program, held, sheet, numbers });
+                    let ground = Ground::of(&work, &plan);
+                    let outline = sheet.outline.clone();
+                    drawn.push((plan, ground, (setting, machine), (held, outline, numbers)));
                 }
                 Err(more) => wrong.extend(more),
             }
         }
     }
     if wrong.is_empty() {
+        // Each file's motions for itself: all of them together take the longest of all that is done here.
+        let made = drawn.into_par_iter().map(|(plan, ground, how, (held, sheet, numbers))| Ready {
+            program: program(&plan, &ground, how),
+            plan,
+            held,
+            sheet,
+            numbers,
+        });
+        let ready = made.collect();
         Ok(Plans { lay: lay_name, hash, left: record.left.len(), punched, ready })
     } else {
         Err(wrong)
@@ -487,10 +496,14 @@ fn file(
 }
 
 /// The program of a plan for its machine.
-fn program(work: &Work<'_>, plan: &CutPlan) -> Result<Program, Fault> {
-    match work.machine.process {
-        Process::Laser => beam_program(plan, &Ground::of(work, plan), work.setting, work.machine),
-        Process::Knife => knife_program(plan, &Ground::of(work, plan), work.setting, work.machine),
+fn program(
+    plan: &CutPlan,
+    ground: &Ground,
+    (setting, machine): (&CutSetting, &Machine),
+) -> Result<Program, Fault> {
+    match machine.process {
+        Process::Laser => beam_program(plan, ground, setting, machine),
+        Process::Knife => knife_program(plan, ground, setting, machine),
     }
 }
 
