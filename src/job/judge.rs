@@ -294,7 +294,11 @@ pub fn assumed(job: &Job) -> Vec<String> {
                         .is_some_and(|s| s.place == setting.place)
             });
             if used {
-                let more = if setting.feed.is_some() { ", power, feed and passes" } else { "" };
+                let more = match (setting.feed, setting.power) {
+                    (Some(_), Some(_)) => ", power, feed and passes",
+                    (Some(_), None) => ", feed and passes",
+                    _ => "",
+                };
                 list.push(format!(
                     "kerf, gap and edge{more} of {} on {}",
                     material.key, setting.on
