@@ -273,7 +273,7 @@ fn punches(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
                 .at(&it.part.place)
                 .cure(format!(
                     "their centres are marked on layer PUNCH; the least hole of {} is {:.2} mm, and bleed holes are \
-                     always punched",
+                     punched unless their part asks the machine for them",
                     machine.key, machine.smallest_hole
                 )),
             );
