@@ -15,7 +15,7 @@ mod starts;
 use crate::geom::{Loop, Point, Where, point_in_loop};
 use moves::Tour;
 use near::Net;
-use starts::nearest;
+use starts::Track;
 
 /// What is near is looked up anew so many times at most.
 const TURNS: usize = 3;
@@ -66,8 +66,9 @@ pub fn order(stops: &[Stop], from: Point) -> Vec<(usize, Point)> {
 fn shaken(stops: &[Stop], from: Point, shakes: usize) -> Vec<(usize, Point)> {
     let holders = holders(stops);
     let mut points = vec![from; stops.len()];
-    let sequence = nearest_next(stops, &holders, from, &mut points);
-    let mut tour = Tour::new(stops, &holders, from, &points, &sequence);
+    let tracks: Vec<Track> = stops.iter().map(Track::of).collect();
+    let sequence = nearest_next(stops, &tracks, &holders, from, &mut points);
+    let mut tour = Tour::new(&tracks, &holders, from, &points, &sequence);
     let mut way = f64::INFINITY;
     for _ in 0..TURNS {
         tour.mend();
@@ -131,6 +132,7 @@ pub fn holders(stops: &[Stop]) -> Vec<Option<usize>> {
 /// The nearest comes next, of those that nothing uncut lies in.
 fn nearest_next(
     stops: &[Stop],
+    tracks: &[Track],
     holders: &[Option<usize>],
     from: Point,
     points: &mut [Point],
@@ -146,7 +148,7 @@ fn nearest_next(
     }
     let mut at = from;
     let mut sequence = Vec::with_capacity(stops.len());
-    while let Some((i, start)) = open.take_nearest(at, |i, least| nearest(&stops[i], at, least)) {
+    while let Some((i, start)) = open.take_nearest(at, |i, least| tracks[i].nearest(at, least)) {
         points[i] = start;
         at = start;
         sequence.push(i);

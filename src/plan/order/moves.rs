@@ -1,9 +1,9 @@
 //! A tour that is mended: stretches turned round, short stretches moved, starts chosen anew, nothing before what lies
 //! in it; and shaken a little, to see whether it settles shorter.
 
+use super::GAIN;
 use super::near::Net;
-use super::starts::between;
-use super::{GAIN, Stop};
+use super::starts::Track;
 use crate::geom::{Point, Rect};
 use std::collections::VecDeque;
 
@@ -25,8 +25,10 @@ const SHAKEN: u64 = 6;
 
 /// An order of contours with their starts, from a point that stays first.
 pub(super) struct Tour<'a> {
-    stops: &'a [Stop],
+    tracks: &'a [Track],
     points: Vec<Point>,
+    /// What each start was last chosen between, with the start: chosen again it would be the same.
+    chosen: Vec<Option<(Point, Option<Point>, Point)>>,
     holders: &'a [Option<usize>],
     inside: Vec<Vec<usize>>,
     near: Vec<Vec<usize>>,
@@ -37,13 +39,13 @@ pub(super) struct Tour<'a> {
 
 impl<'a> Tour<'a> {
     pub(super) fn new(
-        stops: &'a [Stop],
+        tracks: &'a [Track],
         holders: &'a [Option<usize>],
         from: Point,
         points: &[Point],
         sequence: &[usize],
     ) -> Tour<'a> {
-        let n = stops.len();
+        let n = tracks.len();
         let mut points = points.to_vec();
         points.push(from);
         let mut inside = vec![Vec::new(); n + 1];
@@ -54,7 +56,8 @@ impl<'a> Tour<'a> {
         }
         let order: Vec<usize> = std::iter::once(n).chain(sequence.iter().copied()).collect();
         let place = vec![0; n + 1];
-        let mut tour = Tour { stops, points, holders, inside, near: Vec::new(), order, place };
+        let (chosen, near) = (vec![None; n + 1], Vec::new());
+        let mut tour = Tour { tracks, points, chosen, holders, inside, near, order, place };
         tour.renumber(0, n);
         tour
     }
@@ -119,8 +122,12 @@ impl<'a> Tour<'a> {
                 }
                 let (i, before) = (self.order[k], self.points[self.order[k - 1]]);
                 let after = self.order.get(k + 1).map(|j| self.points[*j]);
+                if self.chosen[i] == Some((before, after, self.points[i])) {
+                    continue;
+                }
                 let old = self.step(k - 1, k) + self.step(k, k + 1);
-                self.points[i] = between(&self.stops[i], self.points[i], before, after);
+                self.points[i] = self.tracks[i].between(self.points[i], before, after);
+                self.chosen[i] = Some((before, after, self.points[i]));
                 gained += old - self.step(k - 1, k) - self.step(k, k + 1);
             }
             if gained < SETTLED {

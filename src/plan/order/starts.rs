@@ -3,77 +3,111 @@
 use super::Stop;
 use crate::geom::{Loop, Point, Rect, Seg, Vec2};
 
-/// The point of a line that is nearest to `p` with its distance, if it is at most `least`.
-pub(super) fn nearest(stop: &Stop, p: Point, least: f64) -> Option<(f64, Point)> {
-    let take = |found: Option<Point>| {
-        let q = found?;
-        let far = (q - p).hypot();
-        (far <= least).then_some((far, q))
-    };
-    match &stop.line {
-        Loop::Circle(c, r) => {
-            let ray = p - *c;
-            let way = if ray.hypot() > 0.0 { ray / ray.hypot() } else { Vec2::new(1.0, 0.0) };
-            take(Some(*c + way * *r))
-        }
-        Loop::Chain(segs) => {
-            let mut best: Option<(f64, Point)> = None;
-            for seg in segs {
-                let so_far = best.map_or(least, |b| b.0);
-                if to_box(p, seg.bounds()) > so_far {
-                    continue;
-                }
-                let q = if stop.anywhere { seg.nearest(p) } else { seg.a };
+/// Halvings of an angle until the best start on a round line is found.
+const HALVINGS: usize = 11;
+
+/// A stop with what is asked of it a million times worked out once.
+pub(super) struct Track {
+    line: Line,
+    anywhere: bool,
+}
+
+enum Line {
+    Circle(Point, f64),
+    Chain(Vec<Bit>),
+}
+
+/// A piece of a chain.
+struct Bit {
+    seg: Seg,
+    bounds: Rect,
+    /// Centre and radius of an arc; none of a straight line.
+    round: Option<(Point, f64)>,
+}
+
+impl Track {
+    pub(super) fn of(stop: &Stop) -> Track {
+        let line = match &stop.line {
+            Loop::Circle(c, r) => Line::Circle(*c, *r),
+            Loop::Chain(segs) => Line::Chain(
+                segs.iter()
+                    .map(|seg| Bit {
+                        seg: *seg,
+                        bounds: seg.bounds(),
+                        round: (!seg.is_line()).then(|| (seg.center(), seg.radius())),
+                    })
+                    .collect(),
+            ),
+        };
+        Track { line, anywhere: stop.anywhere }
+    }
+
+    /// The point that is nearest to `p` with its distance, if it is at most `least`.
+    pub(super) fn nearest(&self, p: Point, least: f64) -> Option<(f64, Point)> {
+        match &self.line {
+            Line::Circle(c, r) => {
+                let ray = p - *c;
+                let far = ray.hypot();
+                let way = if far > 0.0 { ray / far } else { Vec2::new(1.0, 0.0) };
+                let q = *c + way * *r;
                 let far = (q - p).hypot();
-                if far <= so_far && best.is_none_or(|b| far < b.0) {
-                    best = Some((far, q));
+                (far <= least).then_some((far, q))
+            }
+            Line::Chain(bits) => {
+                let mut best: Option<(f64, Point)> = None;
+                for bit in bits {
+                    let so_far = best.map_or(least, |b| b.0);
+                    if to_box(p, bit.bounds) > so_far {
+                        continue;
+                    }
+                    let q = if self.anywhere { bit.seg.nearest(p) } else { bit.seg.a };
+                    let far = (q - p).hypot();
+                    if far <= so_far && best.is_none_or(|b| far < b.0) {
+                        best = Some((far, q));
+                    }
+                }
+                best
+            }
+        }
+    }
+
+    /// The start with the least way from `before` by it to `after`; it stays where nothing is better.
+    pub(super) fn between(&self, now: Point, before: Point, after: Option<Point>) -> Point {
+        let Some(after) = after else {
+            return self.nearest(before, f64::INFINITY).map_or(now, |(_, p)| p);
+        };
+        let cost = |p: Point| (p - before).hypot() + (after - p).hypot();
+        let mut best = (cost(now) - 1e-9, now);
+        let take = |p: Point, best: &mut (f64, Point)| {
+            let way = cost(p);
+            if way < best.0 {
+                *best = (way, p);
+            }
+        };
+        match &self.line {
+            Line::Circle(c, r) => take(on_circle(*c, *r, before, after), &mut best),
+            Line::Chain(bits) => {
+                for bit in bits {
+                    if !self.anywhere {
+                        take(bit.seg.a, &mut best);
+                    } else if to_box(before, bit.bounds) + to_box(after, bit.bounds) < best.0 {
+                        let p = match bit.round {
+                            None => on_line(&bit.seg, before, after),
+                            Some((center, r)) => on_arc(&bit.seg, center, r, before, after),
+                        };
+                        take(p, &mut best);
+                    }
                 }
             }
-            best
         }
+        best.1
     }
 }
 
 fn to_box(p: Point, b: Rect) -> f64 {
     let dx = (b.x0 - p.x).max(p.x - b.x1).max(0.0);
     let dy = (b.y0 - p.y).max(p.y - b.y1).max(0.0);
-    dx.hypot(dy)
-}
-
-/// The start with the least way from `before` by it to `after`; it stays where nothing is better.
-pub(super) fn between(stop: &Stop, now: Point, before: Point, after: Option<Point>) -> Point {
-    let Some(after) = after else {
-        return nearest(stop, before, f64::INFINITY).map_or(now, |(_, p)| p);
-    };
-    let cost = |p: Point| (p - before).hypot() + (after - p).hypot();
-    let mut best = (cost(now) - 1e-9, now);
-    let take = |p: Point, best: &mut (f64, Point)| {
-        let way = cost(p);
-        if way < best.0 {
-            *best = (way, p);
-        }
-    };
-    match &stop.line {
-        Loop::Circle(c, r) => take(on_circle(*c, *r, before, after), &mut best),
-        Loop::Chain(segs) => {
-            for seg in segs {
-                if !stop.anywhere {
-                    take(seg.a, &mut best);
-                    continue;
-                }
-                let bounds = seg.bounds();
-                if to_box(before, bounds) + to_box(after, bounds) < best.0 {
-                    let p = if seg.is_line() {
-                        on_line(seg, before, after)
-                    } else {
-                        on_arc(seg, &cost)
-                    };
-                    take(p, &mut best);
-                }
-            }
-        }
-    }
-    best.1
+    (dx * dx + dy * dy).sqrt()
 }
 
 /// The least sum of two distances is where a ray is thrown back, or where the straight way crosses.
@@ -90,10 +124,25 @@ fn on_line(seg: &Seg, a: Point, b: Point) -> Point {
     seg.at(share)
 }
 
-/// The best point of an arc of at most half a turn.
-fn on_arc(seg: &Seg, cost: &dyn Fn(Point) -> f64) -> Point {
-    let share = least(0.0, 1.0, 5, &|t| cost(seg.at(t)));
-    seg.at(share)
+/// The best point of an arc of at most half a turn, by its ends and quarters first.
+fn on_arc(seg: &Seg, c: Point, r: f64, a: Point, b: Point) -> Point {
+    let chord = seg.chord();
+    let out = Vec2::new(chord.y, -chord.x) * seg.bulge.signum();
+    let (first, last) = ((seg.a - c) / r, (seg.b - c) / r);
+    let middle = unit(out);
+    let rays = [first, unit(first + middle), middle, unit(middle + last), last];
+    let cost = |ray: &Vec2| {
+        let p = c + *ray * r;
+        (p - a).hypot() + (b - p).hypot()
+    };
+    let best = (0..rays.len())
+        .min_by(|i, j| cost(&rays[*i]).total_cmp(&cost(&rays[*j])))
+        .unwrap_or_default();
+    let (low, high) = (rays[best.saturating_sub(1)], rays[(best + 1).min(rays.len() - 1)]);
+    let p = c + settled(c, r, (low, high), a, b) * r;
+    let at = c + rays[best] * r;
+    let way = |p: Point| (p - a).hypot() + (b - p).hypot();
+    if way(p) <= way(at) { p } else { at }
 }
 
 /// The best point of a circle.
@@ -111,7 +160,8 @@ fn on_circle(c: Point, r: f64, a: Point, b: Point) -> Point {
         if (a + way * share - c).hypot() < r {
             return crossing(c, r, a, b);
         }
-        return thrown_back(c, r, a, b);
+        // A ray from one point is thrown back to the other between the two.
+        return c + settled(c, r, (unit(u), unit(v)), a, b) * r;
     }
     let angle = |w: Vec2| w.y.atan2(w.x);
     let (from, turn) = (angle(u), u.cross(v).atan2(u.dot(v)));
@@ -123,25 +173,25 @@ fn on_circle(c: Point, r: f64, a: Point, b: Point) -> Point {
     c + Vec2::from_angle(from + turn * share) * r
 }
 
-/// The point of a circle at which a ray from one point outside is thrown back to another: between the two, and where
-/// both lie equally aslant.
-fn thrown_back(c: Point, r: f64, a: Point, b: Point) -> Point {
-    let (u, v) = (a - c, b - c);
-    let (from, turn) = (u.y.atan2(u.x), u.cross(v).atan2(u.dot(v)));
-    let unit = |w: Vec2| w / w.hypot().max(1e-12);
-    let (mut low, mut high) = (0.0, 1.0);
-    for _ in 0..14 {
-        let share = (low + high) / 2.0;
-        let normal = Vec2::from_angle(from + turn * share);
-        let p = c + normal * r;
-        let along = normal.cross(unit(a - p) + unit(b - p)) * turn;
-        if along > 0.0 {
-            low = share;
+/// The ray of a circle between two others, less than half a turn apart, at whose point the ways to two points lie
+/// equally aslant: there their sum no longer falls.
+fn settled(c: Point, r: f64, (low, high): (Vec2, Vec2), a: Point, b: Point) -> Vec2 {
+    let onward = low.cross(high);
+    let (mut low, mut high) = (low, high);
+    for _ in 0..HALVINGS {
+        let ray = unit(low + high);
+        let p = c + ray * r;
+        if ray.cross(unit(a - p) + unit(b - p)) * onward > 0.0 {
+            low = ray;
         } else {
-            high = share;
+            high = ray;
         }
     }
-    c + Vec2::from_angle(from + turn * (low + high) / 2.0) * r
+    unit(low + high)
+}
+
+fn unit(w: Vec2) -> Vec2 {
+    w / w.hypot().max(1e-12)
 }
 
 /// The first point of the way from `a` to `b` on a circle.

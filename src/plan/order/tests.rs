@@ -1,6 +1,6 @@
 //! The order: nothing before what lies in it, and how near the way comes to a bound of its own.
 
-use super::starts::between;
+use super::starts::Track;
 use super::*;
 use crate::geom::{Seg, Vec2, rectangle};
 
@@ -221,12 +221,12 @@ fn the_best_start_between_two_points() {
     ])
     .unwrap();
     for line in [Loop::Circle(Point::ORIGIN, 7.0), arc] {
-        let stop = Stop { line: line.clone(), anywhere: true };
+        let track = Track::of(&Stop { line: line.clone(), anywhere: true });
         for _ in 0..60 {
             let mut point = || Point::new(chance.between(-20.0, 20.0), chance.between(-20.0, 20.0));
             let (a, b) = (point(), point());
             let cost = |p: Point| (p - a).hypot() + (b - p).hypot();
-            let found = cost(between(&stop, line.start(), a, Some(b)));
+            let found = cost(track.between(line.start(), a, Some(b)));
             let tried = (0..=20_000).flat_map(|i| {
                 let share = f64::from(i) / 20_000.0;
                 line.segs().into_iter().map(move |s| s.at(share))
