@@ -38,6 +38,11 @@ pub(crate) fn run(folder: &Path, words: &[&str]) -> Ran {
     }
 }
 
+/// Whether this is the full run, which takes its time: `POUCHWORK_TRIALS=20`.
+pub(crate) fn is_full() -> bool {
+    std::env::var("POUCHWORK_TRIALS").ok().and_then(|t| t.parse::<f64>().ok()) >= Some(20.0)
+}
+
 /// A folder of its own for one test.
 pub(crate) fn bench() -> tempfile::TempDir {
     tempfile::tempdir().unwrap()

@@ -1,6 +1,6 @@
 //! The gate before a laser: what opens it, what voids it, and that nothing else does.
 
-use super::{Ran, answered, bench, cut_example, edit, files, run, thistlewick};
+use super::{Ran, answered, bench, cut_example, edit, files, is_full, run, thistlewick};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -179,7 +179,7 @@ fn a_record_changed_by_hand_is_void() {
         ("motions = \"", "motions = \"0", "the motions have changed"),
         ("list = \"", "list = \"0", "the list has changed"),
     ] {
-        assert_eq!(answered(&job).code, 0);
+        fs::write(record(&job), &text).unwrap();
         edit(&record(&job), from, to);
         held(&job, &run(&job, &["cut"]), why);
     }
@@ -221,10 +221,13 @@ fn empty_and_wrong_answers_are_refused() {
     let sound = fs::read_to_string(job.join("answers.toml")).unwrap();
     let lines: Vec<&str> = sound.lines().filter(|l| l.contains(" = \"")).collect();
     assert_eq!(lines.len(), 15);
+    let values = ["\"\"", "\"y\"", "\"0\"", "true"];
     let mut tried = 0;
-    for line in &lines {
+    for (n, line) in lines.iter().enumerate() {
         let (key, _) = line.split_once('=').unwrap();
-        for value in ["\"\"", "\"y\"", "\"0\"", "true"] {
+        // Each answer with one of the slips; with all of them in the full run.
+        let slips = if is_full() { &values[..] } else { &values[n % 4..][..1] };
+        for value in slips {
             fs::write(job.join("answers.toml"), sound.replace(line, &format!("{key}= {value}")))
                 .unwrap();
             let ran = answered(&job);
@@ -232,10 +235,12 @@ fn empty_and_wrong_answers_are_refused() {
             assert!(!record(&job).exists(), "{key} {value}");
             tried += 1;
         }
-        fs::write(job.join("answers.toml"), sound.replace(line, "")).unwrap();
-        assert!(matches!(answered(&job).code, 1 | 7), "{key} left out");
+        if is_full() || n % 5 == 0 {
+            fs::write(job.join("answers.toml"), sound.replace(line, "")).unwrap();
+            assert!(matches!(answered(&job).code, 1 | 7), "{key} left out");
+        }
     }
-    assert_eq!(tried, 60);
+    assert_eq!(tried, if is_full() { 60 } else { 15 });
     fs::write(job.join("answers.toml"), format!("{sound}everything = \"done\"\n")).unwrap();
     let ran = answered(&job);
     assert_eq!(ran.code, 7, "{}", ran.err);
