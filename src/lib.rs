@@ -21,10 +21,10 @@
 //! | [`geom`] | loops of true arcs, offset, inside, distance |
 //! | [`letters`] | a single-stroke face, words made harmless |
 //! | [`material`], [`machine`] | records with sources |
-//! | [`part`] | kinds of part with their companions, sums, pieces |
+//! | [`part`] | kinds of part with their companions, sums, pieces; the papers of valves |
 //! | [`sheet`] | hides, cloth, leaves, flaws |
 //! | [`lay`] | kernel, search, proof of a layout, its record |
-//! | [`coupon`] | test pieces for the width of the cut, and what their readings come to |
+//! | [`coupon`] | test pieces for width of the cut, stretch, gap and smallest hole, and what their readings come to |
 //! | [`plan`] | kerf, order, time, heat, a knife's pivot, the 100 mm rule, strokes |
 //! | [`mod@write`] | svg, dxf, manifest, pictures |
 //! | [`mod@prove`] | own readers, invariants of a written file |

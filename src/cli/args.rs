@@ -108,13 +108,18 @@ pub enum Command {
     Safety(SafetyArgs),
     /// Write the cut files of a lay (SVG and DXF, or G-code, beside its pictures).
     Cut(CutArgs),
-    /// Test pieces that tell how wide the cut is, and what their readings come to.
+    /// Test pieces for the width of the cut, stretch, gap and smallest hole, and what their readings come to.
     #[command(subcommand)]
     Coupon(Coupon),
     /// Read a cut file back and hold it against its lay, its sheet, its machine and its material.
     Prove {
         /// The file, in the folder of its lay: out/lay-1/H1-laser.svg.
         file: PathBuf,
+    },
+    /// For each valve the papers that bring its gap to what is wanted (table and picture in out/travel).
+    Travel {
+        /// Name of a set of valves; silent: all.
+        name: Option<String>,
     },
 }
 
@@ -123,7 +128,13 @@ pub enum Command {
 pub enum Coupon {
     /// Lay a coupon for the width of the cut (out/coupon-1, with a picture and a table for its readings).
     Kerf(KerfArgs),
-    /// Work out the width of the cut from a filled table and write it into the material's profile.
+    /// Lay strips along and across the grain, to be measured before and under a load.
+    Stretch(KerfArgs),
+    /// Lay plates with webs from half a millimetre up: which is the narrowest that holds.
+    Gap(KerfArgs),
+    /// Lay a row of holes: which is the smallest that the machine cuts round.
+    Hole(KerfArgs),
+    /// Work out what a filled table comes to and write it into the profile.
     Read(ReadArgs),
 }
 

@@ -6,10 +6,12 @@ use super::lay::{ACROSS, Laid, keep};
 use super::open::{Open, open};
 use super::show::Show;
 use super::{Answer, desk, outcome_of};
-use crate::coupon::{lay_coupon, legend};
+use crate::coupon::{Sort, lay_coupon, told};
 use crate::fault::{Fault, Sources, any_error};
 use crate::geom::{Pose, Rect, Vec2, rectangle};
-use crate::job::{Batch, Job, batches, coupon_job, coupon_sheets, readings_table, stops};
+use crate::job::{
+    Batch, Job, batches, coupon_job, coupon_sheets, finding_table, readings_table, stops,
+};
 use crate::lay::record::from_json;
 use crate::lay::{Effort, Layout};
 use crate::machine::Process;
@@ -27,6 +29,7 @@ const ROUND: f64 = 4.0;
 
 /// A coupon in its place.
 struct Made {
+    sort: Sort,
     job: Job,
     laid: Laid,
     sheet: Sheet,
@@ -34,12 +37,12 @@ struct Made {
     room: Rect,
 }
 
-pub(super) fn run(common: &Common, how: &KerfArgs, show: &Show) -> Answer {
+pub(super) fn run(common: &Common, sort: Sort, how: &KerfArgs, show: &Show) -> Answer {
     let Open { folder, job, sources, warnings } = match open(common) {
         Ok(opened) => opened,
         Err((faults, sources)) => return Answer::refused(faults, sources),
     };
-    let made = match made(&folder, &job, how, show) {
+    let made = match made(&folder, &job, (sort, how), show) {
         Ok(made) => made,
         Err(faults) => return Answer::refused(faults, sources),
     };
@@ -53,7 +56,12 @@ pub(super) fn run(common: &Common, how: &KerfArgs, show: &Show) -> Answer {
 }
 
 /// The coupon on the first sheet that has room for it.
-fn made(folder: &Path, job: &Job, how: &KerfArgs, show: &Show) -> Result<Made, Vec<Fault>> {
+fn made(
+    folder: &Path,
+    job: &Job,
+    (sort, how): (Sort, &KerfArgs),
+    show: &Show,
+) -> Result<Made, Vec<Fault>> {
     let one = |fault: Fault| vec![fault];
     let (material, machine) = (how.material.as_str(), how.machine.as_str());
     let mut sheets = coupon_sheets(job, material, machine, how.sheet.as_deref()).map_err(one)?;
@@ -61,7 +69,7 @@ fn made(folder: &Path, job: &Job, how: &KerfArgs, show: &Show) -> Result<Made, V
     sheets.sort_by_key(|sheet| used.contains(&sheet.id));
     let mut free: Option<(String, f64)> = None;
     for sheet in &sheets {
-        let cut_down = coupon_job(job, material, machine, &sheet.id).map_err(one)?;
+        let cut_down = coupon_job(job, (sort, material, machine), &sheet.id).map_err(one)?;
         let held = stops(&cut_down);
         if any_error(&held) {
             return Err(held);
@@ -75,7 +83,7 @@ fn made(folder: &Path, job: &Job, how: &KerfArgs, show: &Show) -> Result<Made, V
             && let Some(room) = room(batch, &layout)
         {
             let laid = Laid { batches: list, layouts: vec![layout], beside: Vec::new() };
-            return Ok(Made { job: cut_down, laid, sheet: (*sheet).clone(), room });
+            return Ok(Made { sort, job: cut_down, laid, sheet: (*sheet).clone(), room });
         }
         let across = layout.left.iter().filter_map(|l| l.largest_free).map(|(.., d)| d);
         let across = across.fold(0.0, f64::max);
@@ -127,7 +135,11 @@ fn beside(
     let table = there.join(READINGS);
     kept.set(desk::read(&table)?.is_some());
     if !kept.get() {
-        let text = readings_table(&format!("Kerf coupon: {} on {}", how.material, how.machine));
+        let about = format!("{} on {}", how.material, how.machine);
+        let text = match made.sort {
+            Sort::Kerf => readings_table(&format!("Kerf coupon: {about}")),
+            sort => finding_table(sort, &format!("Coupon for {}: {about}", sort.name())),
+        };
         files.push((table, text.into_bytes()));
     }
     let name = there.file_name().and_then(|n| n.to_str()).unwrap_or("coupon");
@@ -163,14 +175,17 @@ fn numbers(made: &Made, how: &KerfArgs, name: &str) -> crate::write::Picture {
     let Sheet { id, kind, grain, .. } = &made.sheet;
     let ground = Sheet { grain: *grain, ..Sheet::bare(id, *kind, &how.material, outline) };
     let title = format!("{} - {name} - {} on {}", made.job.title, how.material, how.machine);
-    let mut footer = vec![
-        "the machine's x runs to the right, its y up; along x is the long side of a plate"
-            .to_owned(),
-    ];
-    footer.extend(legend());
-    footer.push(format!(
-        "cut on the drawn line, no width of the cut allowed for; write into {READINGS}"
-    ));
+    let axes = "the machine's x runs to the right, its y up";
+    let mut footer = vec![match made.sort {
+        Sort::Kerf => format!("{axes}; along x is the long side of a plate"),
+        _ => axes.to_owned(),
+    }];
+    footer.extend(told(made.sort));
+    footer.push(if made.sort.on_the_line() {
+        format!("cut on the drawn line, no width of the cut allowed for; write into {READINGS}")
+    } else {
+        format!("cut with the width of the cut that the material has; write into {READINGS}")
+    });
     footer.extend(made.sheet.up.map(|up| format!("{up} side up")));
     lay_picture(&ground, &lying, &LayMarks::default(), &title, &footer)
 }
@@ -183,13 +198,19 @@ fn tell(
     sources: Sources,
 ) -> Answer {
     let mut answer = Answer::new();
-    let Made { job, laid, sheet, room } = made;
+    let Made { sort, job, laid, sheet, room } = made;
     let pieces: usize = laid.layouts.iter().map(|l| l.placed.len()).sum();
     let name = format!("coupon-{number}");
     answer.line(format!("{name} in {}", there.display()));
     answer.line(format!(
-        "{pieces} test pieces for {} on {}, drawn without any width of the cut",
-        how.material, how.machine
+        "{pieces} test pieces for {} on {}, {}",
+        how.material,
+        how.machine,
+        if sort.on_the_line() {
+            "drawn without any width of the cut"
+        } else {
+            "drawn with the width of the cut that the material has"
+        }
     ));
     answer.line(format!(
         "on {}, x {:.0} to {:.0}, y {:.0} to {:.0} mm from the lower left corner of its box",
@@ -203,6 +224,7 @@ fn tell(
     let picture = there.join("numbers.png");
     answer.result = json!({
         "coupon": name,
+        "tells": sort.name(),
         "folder": there.display().to_string(),
         "material": how.material,
         "machine": how.machine,

@@ -6,7 +6,7 @@ use super::open::{Folder, Open, open};
 use super::prove::job_of;
 use super::show::Show;
 use super::{Answer, desk, outcome_of};
-use crate::coupon::{Axis, AxisKerf, Kerfs, Side, Stat, Width, judge};
+use crate::coupon::{Axis, AxisKerf, Kerfs, Side, Sort, Stat, Width, judge};
 use crate::fault::{Fault, Sources};
 use crate::job::{
     Found, Job, KerfEdit, Measured, OutlineFault, Outlines, Shelf, Which, edited, read_job,
@@ -18,9 +18,10 @@ use std::io::{self, BufRead, IsTerminal, Read};
 use std::path::Path;
 
 /// What the record beside a table says of its coupon.
-struct About {
-    material: String,
-    machine: String,
+pub(super) struct About {
+    sort: Sort,
+    pub(super) material: String,
+    pub(super) machine: String,
     gap: f64,
     edge: f64,
 }
@@ -55,6 +56,10 @@ fn read(
         ]
     })?;
     let about = about(&how.file).map_err(one)?;
+    if about.sort != Sort::Kerf {
+        let table = (about.sort, shown.as_str(), &bytes[..]);
+        return super::coupon_finding::read(folder, job, (how, &about), table, (show, sources));
+    }
     let (filled, told) = read_readings(&shown, &bytes, sources)?;
     let kerfs = judge(&filled).map_err(|faults| [told.clone(), faults].concat())?;
     let day = today().map_err(one)?;
@@ -109,11 +114,14 @@ fn about(file: &Path) -> Result<About, Fault> {
     let bytes = desk::read(&beside)?.ok_or_else(|| none("there is no lay.json beside it"))?;
     let text = String::from_utf8(bytes).map_err(|_| none("its lay.json is not text"))?;
     let record = from_json(&text).map_err(|why| none(&why))?;
-    let coupon = record.pieces.iter().all(|p| p.address.starts_with(crate::coupon::PART));
-    let ([group], [sheet], true) = (&record.groups[..], &record.sheets[..], coupon) else {
+    let mut sorts = record.pieces.iter().map(|piece| Sort::of(&piece.address));
+    let first = sorts.next().flatten();
+    let sort = first.filter(|_| sorts.all(|other| other == first));
+    let ([group], [sheet], Some(sort)) = (&record.groups[..], &record.sheets[..], sort) else {
         return Err(none("its lay.json is that of another lay"));
     };
     Ok(About {
+        sort,
         material: group.material.clone(),
         machine: group.machine.clone(),
         gap: group.apart,
@@ -149,10 +157,15 @@ impl Shelf for With<'_> {
     }
 }
 
+/// The job as it reads with the profile changed.
+pub(super) fn as_it_would_be(folder: &Path, edit: &KerfEdit) -> Option<Job> {
+    let shelf = With { folder: Folder::new(folder.to_owned()), edit };
+    read_job(&shelf, &mut Sources::default()).0
+}
+
 /// Nothing is written that does not read back as it was meant.
 fn holds(folder: &Path, edit: &KerfEdit, about: &About, width: Width) -> Result<(), Fault> {
-    let shelf = With { folder: Folder::new(folder.to_owned()), edit };
-    let (job, _) = read_job(&shelf, &mut Sources::default());
+    let job = as_it_would_be(folder, edit);
     let job = job.as_ref();
     let (x, y) = match width {
         Width::One(both) => (both, both),
@@ -204,7 +217,11 @@ fn stat(side: Side, stat: &Stat) -> String {
 }
 
 /// Shows what there is to be shown and asks.
-fn asked(answer: &mut Answer, edit: &KerfEdit, (show, sources): (&Show, &Sources)) -> bool {
+pub(super) fn asked(
+    answer: &mut Answer,
+    edit: &KerfEdit,
+    (show, sources): (&Show, &Sources),
+) -> bool {
     for line in answer.lines.drain(..) {
         show.say(&line);
     }

@@ -7,6 +7,7 @@ use super::open::{Open, open};
 use super::records::{Held, Spread, held};
 use super::show::Show;
 use super::{Answer, Outcome, desk, order, outcome_of, punch};
+use crate::coupon::Sort;
 use crate::fault::{Fault, any_error};
 use crate::geom::{Loop, Point};
 use crate::job::{Job, assumed, batches, coupon_job, judge, stops, work_out};
@@ -516,7 +517,11 @@ pub(super) fn job_for(job: Job, lay_folder: &Path) -> Result<Job, Vec<Fault>> {
     let record = record(&job, lay_folder, &name)?;
     let [group] = &record.groups[..] else { return Err(unusable(&name, "it is no coupon")) };
     let [sheet] = &record.sheets[..] else { return Err(unusable(&name, "it is no coupon")) };
-    coupon_job(&job, &group.material, &group.machine, &sheet.id).map_err(|fault| vec![fault])
+    let Some(sort) = record.pieces.first().and_then(|piece| Sort::of(&piece.address)) else {
+        return Err(unusable(&name, "it is no coupon"));
+    };
+    let what = (sort, group.material.as_str(), group.machine.as_str());
+    coupon_job(&job, what, &sheet.id).map_err(|fault| vec![fault])
 }
 
 fn name_of(lay_folder: &Path) -> String {
@@ -526,7 +531,7 @@ fn name_of(lay_folder: &Path) -> String {
 
 /// What makes a lay or a coupon of this name.
 fn maker(name: &str) -> &'static str {
-    if name.starts_with("coupon-") { "pouchwork coupon kerf" } else { "pouchwork lay" }
+    if name.starts_with("coupon-") { "pouchwork coupon" } else { "pouchwork lay" }
 }
 
 fn unusable(name: &str, why: &str) -> Vec<Fault> {

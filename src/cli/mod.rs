@@ -6,6 +6,7 @@ pub mod args;
 mod beside;
 mod check;
 mod coupon;
+mod coupon_finding;
 mod coupon_read;
 mod cut;
 mod desk;
@@ -26,8 +27,10 @@ mod records;
 mod safety;
 mod show;
 mod table;
+mod travel;
 mod why;
 
+use crate::coupon::Sort;
 use crate::fault::{Fault, Sources};
 use args::{Command, Coupon, Typed};
 use clap::Parser;
@@ -79,9 +82,13 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Lay(how) => lay::run(common, how, &show),
         Command::Safety(how) => safety::run(common, how, &show),
         Command::Cut(how) => cut::run(common, how, &show),
-        Command::Coupon(Coupon::Kerf(how)) => coupon::run(common, how, &show),
+        Command::Coupon(Coupon::Kerf(how)) => coupon::run(common, Sort::Kerf, how, &show),
+        Command::Coupon(Coupon::Stretch(how)) => coupon::run(common, Sort::Stretch, how, &show),
+        Command::Coupon(Coupon::Gap(how)) => coupon::run(common, Sort::Gap, how, &show),
+        Command::Coupon(Coupon::Hole(how)) => coupon::run(common, Sort::Hole, how, &show),
         Command::Coupon(Coupon::Read(how)) => coupon_read::run(common, how, &show),
         Command::Prove { file } => prove::run(common, file),
+        Command::Travel { name } => travel::run(common, name.as_deref()),
     };
     answer.tell(&show, name_of(&typed.command))
 }
@@ -100,8 +107,12 @@ fn name_of(command: &Command) -> &'static str {
         Command::Safety(_) => "safety",
         Command::Cut(_) => "cut",
         Command::Coupon(Coupon::Kerf(_)) => "coupon-kerf",
+        Command::Coupon(Coupon::Stretch(_)) => "coupon-stretch",
+        Command::Coupon(Coupon::Gap(_)) => "coupon-gap",
+        Command::Coupon(Coupon::Hole(_)) => "coupon-hole",
         Command::Coupon(Coupon::Read(_)) => "coupon-read",
         Command::Prove { .. } => "prove",
+        Command::Travel { .. } => "travel",
     }
 }
 

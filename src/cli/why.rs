@@ -4,11 +4,11 @@ use super::Answer;
 use super::args::Common;
 use super::open::open;
 use super::table::no_part;
-use crate::fault::Fault;
+use crate::fault::{Fault, Sources};
 use crate::geom::Loop;
-use crate::job::{places, work_out};
+use crate::job::{Worked, places, work_out};
 use crate::material::CutSetting;
-use crate::part::{Design, Member, Part, Size, TermRole};
+use crate::part::{Balance, Design, Member, Part, Size, Term, TermRole, Travel};
 use crate::units::show_inches;
 use serde_json::{Value, json};
 
@@ -45,12 +45,15 @@ fn asked(text: &str) -> Result<Asked<'_>, Fault> {
 pub(super) fn run(common: &Common, text: &str) -> Answer {
     let asked = match asked(text) {
         Ok(asked) => asked,
-        Err(fault) => return Answer::refused(vec![fault], crate::fault::Sources::default()),
+        Err(fault) => return Answer::refused(vec![fault], Sources::default()),
     };
     let opened = match open(common) {
         Ok(opened) => opened,
         Err((faults, sources)) => return Answer::refused(faults, sources),
     };
+    if let Some(travel) = opened.job.travels.iter().find(|it| it.name == asked.part) {
+        return valve(travel, &asked, opened.sources);
+    }
     let (worked, faults) = work_out(&opened.job);
     let named: Vec<_> = worked.iter().filter(|w| w.part.name == asked.part).collect();
     let Some(first) = named.first() else {
@@ -88,28 +91,25 @@ pub(super) fn run(common: &Common, text: &str) -> Answer {
                     .and_then(|p| p.turns.design(0));
                 answer_title(&mut answer, title(it.part, size, member, &asked));
                 tell_sum(&mut answer, it.part, member);
+                let at = asked.position.unwrap_or(place);
+                let gap = asks(&opened.job.travels, &it.part.name, at);
+                if let Some((travel, gap)) = gap {
+                    answer.line(format!("· the gap of {}:{at} asks for it:", travel.name));
+                    tell_terms(&mut answer, &gap.terms);
+                }
                 let char = if member.soft { char } else { 0.0 };
                 tell_cut(&mut answer, (it.part, member), setting, design.map(AsRef::as_ref), char);
-                pieces.push(as_json(it.part, size, member, &asked, design.map(AsRef::as_ref)));
+                let design = design.map(AsRef::as_ref);
+                let mut told = as_json(it.part, size, member, &asked, design);
+                if let Some((_, gap)) = gap {
+                    told["gap"] = json!(terms(&gap.terms));
+                }
+                pieces.push(told);
             }
         }
     }
     if pieces.is_empty() {
-        let all = first.part.positions.numbers();
-        let mut cure = format!("{} has the places {}", asked.part, places(&all));
-        let members = named.iter().filter_map(|it| it.sizes.first()).flat_map(Size::patterns);
-        let names: Vec<String> =
-            members.map(|(name, _)| name).filter(|name| !name.is_empty()).collect();
-        if asked.member.is_some() && !names.is_empty() {
-            cure = format!("{cure}; its pieces: {}", names.join("; "));
-        }
-        let mut list: Vec<Fault> = faults
-            .into_iter()
-            .filter(|f| f.text.starts_with(&format!("{} ", asked.part)))
-            .collect();
-        if !list.iter().any(Fault::is_error) {
-            list.push(Fault::error("E81", format!("there is no piece {text}")).cure(cure));
-        }
+        let list = no_piece(text, &asked, (first, &named), faults);
         return Answer::refused(list, opened.sources);
     }
     answer.result = json!({ "pieces": pieces });
@@ -133,9 +133,66 @@ fn answer_title(answer: &mut Answer, title: String) {
     answer.line(title);
 }
 
+/// What keeps a piece from being told of: faults of its part, or that there is none of that name.
+fn no_piece(
+    text: &str,
+    asked: &Asked<'_>,
+    (first, named): (&Worked<'_>, &[&Worked<'_>]),
+    faults: Vec<Fault>,
+) -> Vec<Fault> {
+    let all = first.part.positions.numbers();
+    let mut cure = format!("{} has the places {}", asked.part, places(&all));
+    let members = named.iter().filter_map(|it| it.sizes.first()).flat_map(Size::patterns);
+    let names: Vec<String> =
+        members.map(|(name, _)| name).filter(|name| !name.is_empty()).collect();
+    if asked.member.is_some() && !names.is_empty() {
+        cure = format!("{cure}; its pieces: {}", names.join("; "));
+    }
+    let mut list: Vec<Fault> =
+        faults.into_iter().filter(|f| f.text.starts_with(&format!("{} ", asked.part))).collect();
+    if !list.iter().any(Fault::is_error) {
+        list.push(Fault::error("E81", format!("there is no piece {text}")).cure(cure));
+    }
+    list
+}
+
+/// The sum of a place of a set of valves, or of all its places.
+fn valve(travel: &Travel, asked: &Asked<'_>, sources: Sources) -> Answer {
+    let mut answer = Answer::new();
+    let mut pieces = Vec::new();
+    let wanted = |n: u32| asked.position.is_none_or(|at| at == n);
+    for place in travel.places.iter().filter(|it| wanted(it.position)) {
+        answer_title(&mut answer, format!("{}:{}", travel.name, place.position));
+        tell_terms(&mut answer, &place.terms);
+        let address = format!("{}:{}", travel.name, place.position);
+        pieces.push(json!({ "address": address, "terms": terms(&place.terms) }));
+    }
+    if pieces.is_empty() || asked.member.is_some() || asked.spare > 0 {
+        let all: Vec<u32> = travel.places.iter().map(|it| it.position).collect();
+        let cure = format!("{} has the places {}", travel.name, places(&all));
+        let fault = Fault::error("E81", format!("{} has no such place", travel.name)).cure(cure);
+        return Answer::refused(vec![fault], sources);
+    }
+    answer.result = json!({ "pieces": pieces });
+    answer
+}
+
+/// Of a paper for a valve, the place that asked for it.
+fn asks<'a>(travels: &'a [Travel], part: &str, position: u32) -> Option<(&'a Travel, &'a Balance)> {
+    let mut sets = travels.iter().filter(|it| it.papers.iter().any(|paper| paper.part == part));
+    let travel = sets.next()?;
+    Some((travel, travel.places.iter().find(|it| it.position == position)?))
+}
+
 /// The sum, and what is taken off or added for every piece of the part.
 fn tell_sum(answer: &mut Answer, part: &Part, member: &Member) {
-    for term in &member.sum {
+    tell_terms(answer, &member.sum);
+    tell_growth(answer, part, member);
+}
+
+/// Every term of a sum with its place.
+fn tell_terms(answer: &mut Answer, terms: &[Term]) {
+    for term in terms {
         let sign = match term.role {
             TermRole::Total => "=",
             TermRole::Note => "·",
@@ -156,6 +213,10 @@ fn tell_sum(answer: &mut Answer, part: &Part, member: &Member) {
                 .to_owned(),
         );
     }
+}
+
+/// Growth and trim, which come after the sum.
+fn tell_growth(answer: &mut Answer, part: &Part, member: &Member) {
     if let Some(stretch) = &part.stretch {
         let growth = format!(
             "{} % along, {} % across the grain",
@@ -231,6 +292,26 @@ fn pattern(design: &Design) -> Value {
     })
 }
 
+/// Every term of a sum.
+fn terms(sum: &[Term]) -> Vec<Value> {
+    let one = |term: &Term| {
+        json!({
+            "label": term.label,
+            "written": term.written,
+            "value": term.value,
+            "unit": term.unit,
+            "role": match term.role {
+                TermRole::Given => "given",
+                TermRole::Step => "step",
+                TermRole::Total => "total",
+                TermRole::Note => "note",
+            },
+            "from": term.from.as_ref().map(ToString::to_string),
+        })
+    };
+    sum.iter().map(one).collect()
+}
+
 fn as_json(
     part: &Part,
     size: &Size,
@@ -238,25 +319,6 @@ fn as_json(
     asked: &Asked<'_>,
     design: Option<&Design>,
 ) -> Value {
-    let terms: Vec<Value> = member
-        .sum
-        .iter()
-        .map(|term| {
-            json!({
-                "label": term.label,
-                "written": term.written,
-                "value": term.value,
-                "unit": term.unit,
-                "role": match term.role {
-                    TermRole::Given => "given",
-                    TermRole::Step => "step",
-                    TermRole::Total => "total",
-                    TermRole::Note => "note",
-                },
-                "from": term.from.as_ref().map(ToString::to_string),
-            })
-        })
-        .collect();
     let lowest = asked.position.or_else(|| size.positions.first().copied()).unwrap_or(1);
     let member_name = member.name.map_or(String::new(), |m| format!("/{m}"));
     json!({
@@ -264,6 +326,6 @@ fn as_json(
         "positions": size.positions,
         "area": member.shape.area(),
         "pattern": design.map(pattern),
-        "terms": terms,
+        "terms": terms(&member.sum),
     })
 }

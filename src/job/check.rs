@@ -179,7 +179,12 @@ fn own_thickness(heap: &Heap, part: &Part, material: &Material) {
         let Some((said, place)) = own.and_then(|m| Some((m.length(key)?, m.place_of(key)))) else {
             continue;
         };
-        if (said.mm() / thick.mm() - 1.0).abs() > THICKNESS_TOLD {
+        // A part that asks for stuff of just this thickness means it.
+        let asked = part
+            .thickness
+            .as_ref()
+            .is_some_and(|(least, most, _)| (*least..=*most).contains(&said.mm()));
+        if !asked && (said.mm() / thick.mm() - 1.0).abs() > THICKNESS_TOLD {
             heap.add(
                 Fault::warning(
                     "W43",

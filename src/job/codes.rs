@@ -128,6 +128,9 @@ pub const CODES: &[(&str, &str)] = &[
     ("W51", "a knife may not follow a line well"),
     ("W52", "the readings of a coupon don't agree"),
     ("W53", "readings of a coupon are missing"),
+    ("W76", "a valve travels, or is to travel, less or more than valves are found to"),
+    ("W77", "papers alone do not bring a valve to its travel"),
+    ("W78", "with the new gasket a pouch does not clear its button as wanted"),
 ];
 
 /// The code for a measurement that was refused.

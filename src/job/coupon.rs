@@ -3,7 +3,7 @@
 use super::Job;
 use super::batch::{Batch, group};
 use super::codes::did_you_mean;
-use crate::coupon::pieces;
+use crate::coupon::{Sort, test_pieces};
 use crate::fault::Fault;
 use crate::machine::Machine;
 use crate::material::{CutSetting, Material, Source};
@@ -17,9 +17,11 @@ const APART: f64 = 2.0;
 /// Starting guesses of our own.
 const UNSAID: (f64, f64) = (3.0, 3.0);
 
-/// What a coupon is to tell the kerf of.
+/// What a coupon is to tell of which material on which machine.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct CouponTask {
+    /// What it is to tell.
+    pub sort: Sort,
     /// Name of the material.
     pub material: String,
     /// Name of the machine's profile.
@@ -96,28 +98,40 @@ fn named<'a>(
 
 /// The job with nothing in it but a coupon on one sheet.
 ///
-/// The line of the cut is the drawn line: whatever width the material's record gives is put aside. Feed, power and
-/// passes stay as they are, tabs and char trim do not.
+/// The line of the cut is the drawn line: whatever width the material's record gives is put aside, except where webs or
+/// holes are to come out at their true size. Feed, power and passes stay as they are, tabs and char trim do not.
 ///
 /// # Errors
 /// A material, machine or sheet that the job does not have: `E15`, `E32`.
-pub fn coupon_job(job: &Job, material: &str, machine: &str, sheet: &str) -> Result<Job, Fault> {
+pub fn coupon_job(
+    job: &Job,
+    (sort, material, machine): (Sort, &str, &str),
+    sheet: &str,
+) -> Result<Job, Fault> {
     let (stuff, cutter) = named(job, material, machine)?;
     let sheets = coupon_sheets(job, material, machine, Some(sheet))?;
     let mut made = job.clone();
     made.sheets = sheets.into_iter().cloned().collect();
     made.parts.clear();
-    let cuts = vec![setting(stuff, cutter)];
+    let cuts = vec![setting(sort, stuff, cutter)];
     made.materials.insert(stuff.key.clone(), Material { cuts, ..stuff.clone() });
-    made.coupon = Some(CouponTask { material: stuff.key.clone(), machine: cutter.key.clone() });
+    made.coupon =
+        Some(CouponTask { sort, material: stuff.key.clone(), machine: cutter.key.clone() });
     Ok(made)
 }
 
 /// How a coupon is cut.
-fn setting(material: &Material, machine: &Machine) -> CutSetting {
+fn setting(sort: Sort, material: &Material, machine: &Machine) -> CutSetting {
     let source =
         |place| Source { text: "coupon: the width of the cut is put aside".to_owned(), place };
     match material.setting(&machine.key, machine.process.name()) {
+        Some(own) if !sort.on_the_line() => CutSetting {
+            on: machine.key.clone(),
+            gap: own.gap.max(APART),
+            tabs: 0.0,
+            char_trim: 0.0,
+            ..own.clone()
+        },
         Some(own) => CutSetting {
             on: machine.key.clone(),
             kerf_x: 0.0,
@@ -154,11 +168,11 @@ fn setting(material: &Material, machine: &Machine) -> CutSetting {
 /// The test pieces with their sheet.
 pub(super) fn batch(job: &Job, task: &CouponTask) -> Result<Batch, Fault> {
     let (material, machine) = named(job, &task.material, &task.machine)?;
-    let unsaid = || setting(material, machine);
+    let unsaid = || setting(task.sort, material, machine);
     let setting = job.setting(&material.key, &machine.key).cloned().unwrap_or_else(unsaid);
     let mut group = group(job, material, &machine.key, &setting);
     let grain = group.grounds.first().map_or(0.0, |ground| ground.sheet.grain);
-    group.pieces = pieces(grain).map_err(|fault| {
+    group.pieces = test_pieces(task.sort, grain).map_err(|fault| {
         Fault::error("E28", format!("the coupon can't be drawn: {fault}")).at(&material.place)
     })?;
     Ok(Batch { material: material.key.clone(), machine: machine.key.clone(), group })

@@ -109,7 +109,7 @@ fn was(setting: &CutSetting) -> String {
 }
 
 /// A length as it is typed.
-fn mm(length: f64) -> String {
+pub(super) fn mm(length: f64) -> String {
     let figures = format!("{length:.3}");
     let short = figures.trim_end_matches('0').trim_end_matches('.');
     format!("\"{short} mm\"")
@@ -131,7 +131,9 @@ fn widths(width: Width) -> Vec<String> {
 
 /// What else the table holds may still be assumed, and the source goes on saying so.
 fn source(measured: &Measured, setting: Option<&CutSetting>) -> String {
+    let kept = setting.and_then(|own| super::findings::gap_kept(&own.source.text));
     let rest = match setting {
+        _ if kept.is_some() => kept.as_deref().unwrap_or_default(),
         Some(own) if own.source.is_assumed() || own.source.text.ends_with(ASSUMED) => ASSUMED,
         _ => "",
     };
@@ -139,16 +141,16 @@ fn source(measured: &Measured, setting: Option<&CutSetting>) -> String {
 }
 
 /// Said of the other figures of a table whose source was `assumed`.
-const ASSUMED: &str = "; gap and edge assumed";
+pub(super) const ASSUMED: &str = "; gap and edge assumed";
 
 /// One table of a text: its keys with their bytes, their values with theirs.
-struct Table {
-    keys: Vec<(String, Range<usize>, Range<usize>)>,
+pub(super) struct Table {
+    pub(super) keys: Vec<(String, Range<usize>, Range<usize>)>,
     inline: bool,
 }
 
 /// The table for a machine or process.
-fn table(text: &str, on: &str) -> Option<Table> {
+pub(super) fn table(text: &str, on: &str) -> Option<Table> {
     let top = DeTable::parse(text).ok()?;
     let DeValue::Array(list) = top.get_ref().get("cut")?.get_ref() else { return None };
     let is_it = |item: &&Spanned<DeValue<'_>>| match item.get_ref() {
@@ -204,11 +206,12 @@ fn changed(text: &str, own: &CutSetting, measured: &Measured) -> Option<String> 
 }
 
 /// A byte order mark, and what follows it.
-fn without_mark(text: &str) -> (&str, &str) {
+pub(super) fn without_mark(text: &str) -> (&str, &str) {
     text.split_at(if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 })
 }
 
-fn line_end(text: &str) -> &'static str {
+/// How lines end.
+pub(super) fn line_end(text: &str) -> &'static str {
     if text.contains("\r\n") { "\r\n" } else { "\n" }
 }
 

@@ -19,6 +19,7 @@ mod cutting;
 mod desk;
 mod document;
 mod figures;
+mod findings;
 mod judge;
 mod kerfs;
 mod lengths;
@@ -42,12 +43,14 @@ mod table;
 mod template;
 #[cfg(test)]
 mod tests;
+mod travel;
 mod words;
 
 pub use batch::{Batch, Worked, batches, loosened, work_out};
 pub use builtin::{PROFILES, profile};
 pub use codes::{CODES, code_of};
 pub use coupon::{CouponTask, coupon_job, coupon_sheets};
+pub use findings::{FindingRows, finding_table, noted, read_findings};
 pub use judge::{assumed, judge, short, stops};
 pub use kerfs::{KerfEdit, Measured, edited};
 pub use readings::{read_readings, readings_table};
@@ -61,7 +64,7 @@ use crate::fault::{Fault, Place, Sources, any_error};
 use crate::geom::Loop;
 use crate::machine::Machine;
 use crate::material::Material;
-use crate::part::{Part, Spares};
+use crate::part::{Part, Spares, Travel};
 use crate::sheet::Sheet;
 use crate::units::{Length, Unit};
 use desk::Desk;
@@ -142,8 +145,10 @@ pub struct Input {
 pub struct Job {
     /// What it is called.
     pub title: String,
-    /// Its parts, in the order of the file.
+    /// Its parts, in the order of the file; behind them the papers of valves.
     pub parts: Vec<Part>,
+    /// Sets of valves whose travel is to be set right, in the order of the file.
+    pub travels: Vec<Travel>,
     /// Its sheets: hides, then cloth, then leaves, each in the order of the file; then those of the stock record alone.
     pub sheets: Vec<Sheet>,
     /// Materials of parts and sheets, by name.
@@ -209,6 +214,8 @@ struct Gathered {
     job: Job,
     /// The unit of each part's numbers.
     units: Vec<Option<Unit>>,
+    /// Each set of valves: its name, its places, the unit of its numbers.
+    sets: Vec<(String, Vec<u32>, Option<Unit>)>,
     /// Whether a sheet could not be read.
     lost_sheet: bool,
 }
@@ -223,18 +230,29 @@ fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
         let mut sheets = sheets::take(desk, &mut top, &names, false);
         stock::add(desk, head.stock.as_ref(), &names, &mut sheets);
         let drafts = parts::take(desk, &mut top, &head, &names, with_tables);
-        top.needs_table(
-            "[[part]]",
-            "what is to be cut",
-            "write [[part]] with name and kind below it",
-        );
+        let valves = travel::take(desk, &mut top, &head, &names, with_tables);
+        if !top.has("travel") {
+            let cure = "write [[part]] with name and kind below it";
+            top.needs_table("[[part]]", "what is to be cut", cure);
+        }
         let machines = machines::load(desk, &names);
-        let materials = materials::load(desk, &drafts, &sheets.materials);
+        let mut named = sheets.materials.clone();
+        named.extend(travel::materials(&valves, &sheets.made));
+        let materials = materials::load(desk, &drafts, &named);
         let units = drafts
             .iter()
             .flat_map(|draft| std::iter::repeat_n(draft.unit, 1 + draft.companions.len()))
             .collect();
-        let parts = parts::complete(desk, drafts, &materials);
+        let mut parts = parts::complete(desk, drafts, &materials);
+        let sets = valves.iter().map(|it| (it.name.clone(), it.positions.numbers(), it.unit));
+        let sets = sets.collect();
+        travel::fill(&valves, &materials, &mut sheets.made);
+        let (travels, papers) = if with_tables {
+            travel::complete(desk, valves, &materials, &sheets.made, &parts)
+        } else {
+            (Vec::new(), Vec::new())
+        };
+        parts.extend(papers);
         let kind = |sheet| stock::kind_of_remnant(sheet, &materials);
         let made = sheets.made.into_iter().map(Sheet::at_origin).map(kind).collect();
         let place = top.place.clone();
@@ -242,6 +260,7 @@ fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
         let job = Job {
             title: head.title.clone(),
             parts,
+            travels,
             sheets: made,
             materials,
             machines,
@@ -257,7 +276,7 @@ fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
             punches: head.punches.clone(),
             place,
         };
-        gathered = Some(Gathered { job, units, lost_sheet: sheets.lost });
+        gathered = Some(Gathered { job, units, sets, lost_sheet: sheets.lost });
     });
     gathered
 }

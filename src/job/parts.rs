@@ -218,7 +218,8 @@ fn companions(
     made
 }
 
-fn positions(reader: &mut Reader<'_>, head: &Head) -> Option<Positions> {
+/// The places of a part, or how many it is.
+pub(super) fn positions(reader: &mut Reader<'_>, head: &Head) -> Option<Positions> {
     let given = (reader.has("positions"), reader.has("count"));
     match given {
         (true, true) => {
@@ -417,7 +418,8 @@ fn own_measures(heap: &super::document::Heap, draft: &Draft) {
     );
 }
 
-fn lay_over(under: &mut Measures, over: &Measures) {
+/// Lays figures over others: a later one takes the place of an earlier one.
+pub(super) fn lay_over(under: &mut Measures, over: &Measures) {
     for (key, value, place) in over.iter() {
         under.set(key, value.clone(), place.clone());
     }

@@ -170,7 +170,7 @@ fn take(document: &Document, row: &Measures, (number, feature): (u32, Feature), 
 }
 
 /// The row that names the columns.
-fn head(document: &Document) -> Place {
+pub(super) fn head(document: &Document) -> Place {
     let (start, cells) = spans(&document.text, 0, separator(&document.text));
     document.place(start..cells.last().map_or(start, |cell| cell.end))
 }

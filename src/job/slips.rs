@@ -123,11 +123,12 @@ pub(super) fn columns(heap: &Heap, part: &Part) {
         }
     }
     for (key, column) in columns {
-        column_slips(heap, part, key, &column);
+        column_slips(heap, &part.name, key, &column);
     }
 }
 
-fn column_slips(heap: &Heap, part: &Part, key: &str, column: &[(u32, &Length, &Place)]) {
+/// W03 for one column of a part, or of a set of valves, of that name.
+pub(super) fn column_slips(heap: &Heap, name: &str, key: &str, column: &[(u32, &Length, &Place)]) {
     let mut sizes: Vec<f64> = column.iter().map(|(_, length, _)| length.mm()).collect();
     sizes.sort_by(f64::total_cmp);
     let Some(median) = sizes.get(sizes.len() / 2).copied() else {
@@ -147,7 +148,7 @@ fn column_slips(heap: &Heap, part: &Part, key: &str, column: &[(u32, &Length, &P
         }
         let text = length.text();
         let number = text.trim_end_matches(|c: char| !c.is_ascii_digit());
-        let head = format!("{}:{position}: `{key}` is {text}", part.name);
+        let head = format!("{name}:{position}: `{key}` is {text}");
         let fault = if near(ratio) {
             Fault::warning("W03", format!("{head}, {ratio:.0} times the others"))
                 .cure(format!("did you mean {number} mm?"))

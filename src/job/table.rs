@@ -50,6 +50,17 @@ pub(super) fn read(
     positions: Option<&Positions>,
     unit: Option<Unit>,
 ) -> Option<Rows> {
+    read_keys(heap, text, (&format!("a {kind}"), kind.card().keys), positions, unit)
+}
+
+/// The same for anything that has places and measures: what it is called, and its keys.
+pub(super) fn read_keys(
+    heap: &Heap,
+    text: &Document,
+    (what, keys): (&str, &'static [Key]),
+    positions: Option<&Positions>,
+    unit: Option<Unit>,
+) -> Option<Rows> {
     let separator = separator(&text.text);
     let mut rows = split(heap, text, separator)?.into_iter();
     let Some(head) = rows.next() else {
@@ -60,7 +71,7 @@ pub(super) fn read(
         );
         return Some(Rows::new());
     };
-    let scheme = Scheme { what: format!("a {kind}"), keys: kind.card().keys, positioned: true };
+    let scheme = Scheme { what: what.to_owned(), keys, positioned: true };
     let columns = columns(heap, text, &scheme, &head, unit);
     if !columns.iter().any(|c| matches!(c, Column::Position)) {
         heap.add(
@@ -85,7 +96,7 @@ pub(super) fn read(
         let number = position(heap, text, &columns, &row, numbers.as_deref(), &mut seen);
         let taken = if broken {
             // Its cells stand under the wrong heads.
-            let given = column_keys(kind).map(|key| key.name).collect();
+            let given = columns_of(keys).map(|key| key.name).collect();
             Taken { measures: Measures::new(text.place(row.span.clone())), given }
         } else {
             measures(heap, text, &columns, &row)

@@ -4,7 +4,7 @@ use super::desk::Desk;
 use super::table::column_keys;
 use super::{Gathered, Shelf, gather};
 use crate::fault::{Fault, Place, Sources};
-use crate::part::{Part, Takes};
+use crate::part::{Part, TRAVEL_KEYS, Takes};
 use crate::units::Unit;
 use std::sync::Arc;
 
@@ -17,18 +17,22 @@ pub fn template_table(part: &Part, unit: Option<Unit>) -> String {
         .filter(|key| matches!(key.takes, Takes::Length))
         .map(|key| key.name)
         .collect();
+    blank(&format!("{}, a {}", part.name, part.kind), &lengths, &part.positions.numbers(), unit)
+}
+
+/// A row a position, nothing filled in.
+fn blank(what: &str, lengths: &[&str], numbers: &[u32], unit: Option<Unit>) -> String {
     let mut head = vec!["position".to_owned()];
     head.extend(lengths.iter().map(|name| match unit {
         Some(unit) => format!("{name} ({unit})"),
         None => (*name).to_owned(),
     }));
     head.push("note".to_owned());
-    let mut text =
-        format!("# {}, a {}: a blank cell takes what the job file says\n", part.name, part.kind);
+    let mut text = format!("# {what}: a blank cell takes what the job file says\n");
     text.push_str(&head.join(","));
     text.push('\n');
     let blank = ",".repeat(head.len() - 1);
-    for number in part.positions.numbers() {
+    for number in numbers {
         text.push_str(&number.to_string());
         text.push_str(&blank);
         text.push('\n');
@@ -48,7 +52,11 @@ pub fn template_for(
 ) -> Result<String, Vec<Fault>> {
     let desk = Desk::new(shelf, sources);
     let gathered = gather(&desk, false);
-    if let Some(Gathered { job, units, .. }) = &gathered {
+    if let Some(Gathered { job, units, sets, .. }) = &gathered {
+        if let Some((name, numbers, unit)) = sets.iter().find(|(set, ..)| set == name) {
+            let keys: Vec<&str> = TRAVEL_KEYS.iter().map(|key| key.name).collect();
+            return Ok(blank(&format!("{name}, the travel of valves"), &keys, numbers, *unit));
+        }
         let found = job.parts.iter().zip(units).find(|(part, _)| part.name == name);
         if let Some((part, unit)) = found {
             return Ok(template_table(part, *unit));
@@ -56,6 +64,7 @@ pub fn template_for(
         let mut known: Vec<&str> =
             job.parts.iter().map(|part| part.name.as_str()).filter(|n| !n.is_empty()).collect();
         known.dedup();
+        known.extend(sets.iter().map(|(set, ..)| set.as_str()));
         desk.heap.add(
             Fault::error(
                 "E15",

@@ -6,6 +6,7 @@ mod faults;
 mod good;
 mod slips;
 mod tables;
+mod travels;
 mod trials;
 
 use super::{Found, OutlineFault, Outlines, Shelf, Which, read_job};

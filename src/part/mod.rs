@@ -31,6 +31,7 @@ mod pouch;
 mod spacer;
 mod strip;
 mod sum;
+mod travel;
 #[cfg(test)]
 mod trial;
 
@@ -39,6 +40,9 @@ pub use member::{Developed, Dimension, Member, MemberName, Punch, Term, TermRole
 pub use piece::{
     Address, Design, Grain, Needs, Part, Piece, Positions, Size, Spares, Stance, StretchUse,
     TOGETHER_APART, Turns, pieces,
+};
+pub use travel::{
+    Aim, Balance, Choice, Paper, TRAVEL_KEYS, Travel, USUAL_TRAVEL, WITHIN, balance, choose,
 };
 
 use std::fmt;

@@ -29,6 +29,7 @@ pub mod number;
 pub mod picture;
 mod punch;
 mod svg;
+mod travel;
 
 pub use self::svg::cut_svg;
 pub use dxf::{DxfVersion, cut_dxf};
@@ -36,8 +37,10 @@ pub use gcode::{Unwritable, cut_gcode};
 pub use manifest::{Manifest, motions_hash};
 pub use picture::{
     LaidPiece, LayMarks, Picture, lay_picture, order_picture, part_picture, punch_picture, to_png,
+    travel_picture,
 };
 pub use punch::punch_csv;
+pub use travel::{papers_in, papers_out, thou, travel_csv};
 
 #[cfg(test)]
 mod tests;

@@ -91,7 +91,7 @@ fn from_a_new_job_to_a_measured_kerf() {
     // The coupon is of the profile as it was; the next one is another.
     let stale = run(&job, &["cut", "coupon-1"]);
     assert!(
-        stale.code == 1 && stale.err.contains("run pouchwork coupon kerf again"),
+        stale.code == 1 && stale.err.contains("run pouchwork coupon again"),
         "{}",
         stale.err
     );

@@ -10,6 +10,7 @@ mod refusals;
 mod safety;
 mod simulated;
 mod traced;
+mod travel;
 
 use std::fs;
 use std::path::{Path, PathBuf};

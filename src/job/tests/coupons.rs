@@ -1,10 +1,10 @@
 //! Coupons: a job cut down to one, the table of its readings, and a measured kerf in a profile.
 
 use super::*;
-use crate::coupon::{Width, judge};
+use crate::coupon::{Finding, Growth, Sort, Width, found, judge};
 use crate::job::{
-    Job, KerfEdit, Measured, batches, coupon_job, coupon_sheets, edited, read_readings,
-    readings_table, stops,
+    Job, KerfEdit, Measured, batches, coupon_job, coupon_sheets, edited, finding_table, noted,
+    read_findings, read_readings, readings_table, stops,
 };
 
 const PROFILE: &str = "materials/hinge-cloth.toml";
@@ -132,7 +132,7 @@ fn a_material_without_figures_gets_what_the_coupon_was_laid_with() {
     let profile = "[material]\nsort = \"card\"\ncoating = \"none\"\nsource = \"mill\"";
     let memory = sample().with("job.toml", text + leaf).with("materials/plain.toml", profile);
     let read = job(&memory);
-    let cut_down = coupon_job(&read, "plain", "knife", "L9").unwrap();
+    let cut_down = coupon_job(&read, (Sort::Kerf, "plain", "knife"), "L9").unwrap();
     let setting = cut_down.setting("plain", "knife").unwrap();
     assert_eq!((setting.kerf_x, setting.gap, setting.edge, setting.feed), (0.0, 3.0, 3.0, None));
     assert_eq!(batches(&cut_down, &[]).unwrap()[0].group.pieces.len(), 30);
@@ -160,7 +160,7 @@ fn a_built_in_profile_is_copied_into_the_job() {
 fn a_coupon_allows_for_no_kerf_and_keeps_clear() {
     let text = sample().text(PROFILE).replace("\"0 mm\"", "\"0.6 mm\"");
     let read = job(&sample().with(PROFILE, text));
-    let cut_down = coupon_job(&read, "hinge-cloth", "knife", "C1").unwrap();
+    let cut_down = coupon_job(&read, (Sort::Kerf, "hinge-cloth", "knife"), "C1").unwrap();
     let (was, now) = (
         read.setting("hinge-cloth", "knife").unwrap(),
         cut_down.setting("hinge-cloth", "knife").unwrap(),
@@ -179,7 +179,7 @@ fn a_laser_that_must_not_have_it_gets_no_coupon_either() {
     let text =
         sample().text("job.toml").replace("[machines]", "[machines]\nlaser = \"diode-laser\"");
     let read = job(&sample().with("job.toml", text));
-    let cut_down = coupon_job(&read, "pouch-leather", "laser", "H1").unwrap();
+    let cut_down = coupon_job(&read, (Sort::Kerf, "pouch-leather", "laser"), "H1").unwrap();
     assert_eq!(stops(&cut_down).iter().map(|f| f.code).collect::<Vec<_>>(), ["E44"]);
 }
 
@@ -339,5 +339,113 @@ fn no_prefix_and_no_bent_byte_of_a_table_is_a_panic() {
             bent[at] ^= bit;
             read(&bent);
         }
+    }
+}
+
+/// A table filled in: every row gets these cells at its end.
+fn with_cells(sort: Sort, cells: impl Fn(&[&str]) -> String) -> String {
+    let text = finding_table(sort, "trial");
+    let line = |line: &str| {
+        let own: Vec<&str> = line.split(',').collect();
+        if line.starts_with('#') || own[0] == "number" {
+            return line.to_owned();
+        }
+        cells(&own)
+    };
+    text.lines().map(line).collect::<Vec<_>>().join("\n")
+}
+
+fn told_by(sort: Sort, text: &str) -> Finding {
+    let (rows, head, faults) =
+        read_findings(sort, "r.csv", text.as_bytes(), &mut Sources::default()).unwrap();
+    assert!(faults.is_empty(), "{faults:?}");
+    found(sort, &rows, &head).unwrap().0
+}
+
+#[test]
+fn filled_tables_of_stretch_gap_and_hole_are_read() {
+    let stretch = with_cells(Sort::Stretch, |c| {
+        let drawn: f64 = c[2].parse().unwrap();
+        let grown = drawn * if c[1] == "along" { 1.02 } else { 1.05 };
+        format!(
+            "{},{},{drawn},{drawn},{grown},{},",
+            c[0],
+            c[1],
+            if c[0] == "1" { "500 gf" } else { "" }
+        )
+    });
+    let Finding::Stretch(along, across, load) = told_by(Sort::Stretch, &stretch) else { panic!() };
+    assert!((along.mean - 0.02).abs() < 1e-9 && (across.mean - 0.05).abs() < 1e-9);
+    assert_eq!(load, "500 gf");
+    let gap = with_cells(Sort::Gap, |c| {
+        let wide: f64 = c[2].parse().unwrap();
+        format!("{},{},{},{},", c[0], c[1], c[2], if wide < 1.2 { "torn" } else { "clean" })
+    });
+    assert_eq!(told_by(Sort::Gap, &gap), Finding::Gap(1.5, false));
+    let hole = with_cells(Sort::Hole, |c| {
+        let wide: f64 = c[1].parse().unwrap();
+        format!("{},{wide},{wide},{wide},{},", c[0], if wide < 2.0 { "torn" } else { "clean" })
+    });
+    assert_eq!(told_by(Sort::Hole, &hole), Finding::Hole(2.0, false));
+}
+
+#[test]
+fn findings_change_their_own_figures_and_nothing_else() {
+    let memory = sample();
+    let read = job(&memory);
+    let growth = |mean| Growth { mean, spread: 0.001, count: 3 };
+    let stretch = Finding::Stretch(growth(0.0123), growth(0.05), "5 N".to_owned());
+    let edit = noted(&read, ("hinge-cloth", "knife"), &stretch, "coupon 2026-03-14").unwrap();
+    let before = memory.text(PROFILE);
+    let new = edit.text.strip_prefix(&before).unwrap();
+    assert_eq!(
+        new,
+        "\n[stretch]\nalong = \"1.23 %\"\nacross = \"5 %\"\nsource = \"coupon 2026-03-14\"\n"
+    );
+    let made = after(&memory, &edit);
+    let there = made.materials["hinge-cloth"].stretch.clone().unwrap();
+    assert!((there.along - 0.0123).abs() < 1e-9 && (there.across - 0.05).abs() < 1e-9);
+    // A second one changes the three values where they stand.
+    let stretch = Finding::Stretch(growth(0.01), growth(0.04), "5 N".to_owned());
+    let again = noted(&made, ("hinge-cloth", "knife"), &stretch, "coupon 2026-04-01").unwrap();
+    assert_eq!(differing(&edit.text, &again.text).len(), 3);
+    let gap =
+        noted(&read, ("hinge-cloth", "knife"), &Finding::Gap(0.75, false), "coupon 2026-03-14")
+            .unwrap();
+    assert_eq!(differing(&before, &gap.text).len(), 2);
+    let made = after(&memory, &gap);
+    let setting = made.setting("hinge-cloth", "knife").unwrap();
+    assert!((setting.gap - 0.75).abs() < 1e-9);
+    // The kerf is still a guess, and the source goes on saying so.
+    assert!(
+        setting.source.is_assumed() && setting.source.text.contains("; gap: coupon 2026-03-14")
+    );
+    // A kerf measured then keeps what is known of the gap.
+    let kerf = edited(&made, "hinge-cloth", "knife", &measured(Width::One(0.2))).unwrap();
+    let last = job(&memory.clone().with(&kerf.path, kerf.text.clone()));
+    let text = &last.setting("hinge-cloth", "knife").unwrap().source.text;
+    assert_eq!(text, "coupon 2026-03-14; gap: coupon 2026-03-14; edge assumed");
+    let hole =
+        noted(&read, ("hinge-cloth", "knife"), &Finding::Hole(2.5, false), "coupon 2026-03-14")
+            .unwrap();
+    let made = after(&memory, &hole);
+    let knife = made.machine("knife").unwrap();
+    assert!((knife.smallest_hole - 2.5).abs() < 1e-9, "{}", hole.path);
+    assert_eq!(hole.path, format!("machines/{}.toml", knife.key));
+    assert!(knife.source.text.ends_with("; smallest hole: coupon 2026-03-14"));
+}
+
+#[test]
+fn each_sort_of_coupon_is_laid_and_proven() {
+    let read = job(&sample());
+    for (sort, pieces) in [(Sort::Stretch, 6), (Sort::Gap, 2), (Sort::Hole, 1)] {
+        let cut_down = coupon_job(&read, (sort, "hinge-cloth", "knife"), "C1").unwrap();
+        let list = batches(&cut_down, &[]).unwrap();
+        let group = &list[0].group;
+        assert_eq!(group.pieces.len(), pieces);
+        let effort = crate::lay::Effort::QUICK;
+        let layout = crate::coupon::lay_coupon(group, effort, &crate::lay::Patient);
+        assert!(layout.left.is_empty(), "{sort:?}");
+        assert!(crate::lay::proof::prove(group, &layout).is_ok(), "{sort:?}");
     }
 }

@@ -12,12 +12,14 @@ mod part;
 mod punch;
 mod room;
 mod table;
+mod travel;
 
 pub use super::colour::palette;
 pub use lay::{LaidPiece, LayMarks, lay_picture};
 pub use order::order_picture;
 pub use part::part_picture;
 pub use punch::punch_picture;
+pub use travel::travel_picture;
 
 use super::number::fixed;
 use super::svg::path;
