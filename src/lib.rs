@@ -30,6 +30,7 @@
 //! | [`mod@prove`] | own readers, invariants of a written file |
 //! | [`read`] | outlines from svg and dxf, behind caps |
 //! | [`safety`] | hard stops, the safety list with its sums and its record |
+//! | [`stock`] | the text of the stock record changed: sheets, claims, cuts, remnants; its log |
 //! | [`job`] | job file, tables, profiles, pieces gathered |
 //! | [`cli`] | commands; the only room that prints, reads the clock and touches the disk |
 //!
@@ -50,5 +51,6 @@ pub mod prove;
 pub mod read;
 pub mod safety;
 pub mod sheet;
+pub mod stock;
 pub mod units;
 pub mod write;

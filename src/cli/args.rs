@@ -121,6 +121,118 @@ pub enum Command {
         /// Name of a set of valves; silent: all.
         name: Option<String>,
     },
+    /// The sheets in hand: what is left of them, what is claimed; put in, taken out, bookings taken back.
+    #[command(subcommand)]
+    Stock(Stock),
+    /// Book how a lay came out: what was cut, what was spoilt.
+    Tally(TallyArgs),
+}
+
+/// What to do with the stock record.
+#[derive(Debug, Clone, Subcommand)]
+pub enum Stock {
+    /// The sheets with their material, size and what is free of them.
+    List {
+        /// Only sheets with room left.
+        #[arg(long)]
+        free: bool,
+        /// Only sheets of one material, by the name of its profile.
+        #[arg(long, value_name = "NAME")]
+        material: Option<String>,
+    },
+    /// All of one sheet, with a picture (out/stock/ID.svg and .png).
+    Show {
+        /// Its id.
+        id: String,
+    },
+    /// Put a sheet in: one of the job by its id, or a new one from what is typed.
+    Add(Box<AddArgs>),
+    /// Take a sheet out that no lay claims.
+    Forget {
+        /// Its id.
+        id: String,
+        /// Without asking.
+        #[arg(long)]
+        yes: bool,
+        /// How long to wait for the record where another command has it.
+        #[arg(long, value_parser = seconds, default_value = "5s")]
+        wait: u64,
+    },
+    /// Take the last booking back; again, the one before it.
+    Undo {
+        /// How long to wait for the record where another command has it.
+        #[arg(long, value_parser = seconds, default_value = "5s")]
+        wait: u64,
+    },
+}
+
+/// What to put in.
+#[derive(Debug, Clone, Args)]
+pub struct AddArgs {
+    /// A sheet of the job, by its id; silent: a new one.
+    pub id: Option<String>,
+    /// A new cloth, by its id.
+    #[arg(long, value_name = "ID", group = "kind", conflicts_with = "id")]
+    pub cloth: Option<String>,
+    /// A new leaf, by its id.
+    #[arg(long, value_name = "ID", group = "kind", conflicts_with = "id")]
+    pub leaf: Option<String>,
+    /// What is left of a sheet, by the id of that sheet: it gets that id and a number.
+    #[arg(long, value_name = "ID", group = "kind", conflicts_with = "id")]
+    pub remnant_of: Option<String>,
+    /// Its material, by the name of its profile; of a remnant, that of its sheet.
+    #[arg(long, value_name = "NAME")]
+    pub material: Option<String>,
+    /// Its width: across the roll, or the shorter side.
+    #[arg(long, value_name = "LENGTH")]
+    pub width: Option<String>,
+    /// Its length: along the roll, or the longer side.
+    #[arg(long, value_name = "LENGTH")]
+    pub length: Option<String>,
+    /// An SVG or DXF file with its line.
+    #[arg(long, value_name = "FILE")]
+    pub outline: Option<PathBuf>,
+    /// Its thickness; of a remnant, that of its sheet.
+    #[arg(long, value_name = "LENGTH")]
+    pub thickness: Option<String>,
+    /// Its grade: 1, the best, to 4; of a remnant, that of its sheet.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(1..=4))]
+    pub grade: Option<u8>,
+    /// The grain from x, in degrees counter-clockwise; of a remnant, that of its sheet.
+    #[arg(long, value_name = "DEGREES", allow_negative_numbers = true)]
+    pub grain: Option<f64>,
+    /// Where it is kept.
+    #[arg(long, value_name = "TEXT")]
+    pub shelf: Option<String>,
+    /// How long to wait for the record where another command has it.
+    #[arg(long, value_parser = seconds, default_value = "5s")]
+    pub wait: u64,
+}
+
+/// How a lay came out.
+#[derive(Debug, Clone, Args)]
+#[command(group = clap::ArgGroup::new("came").required(true))]
+pub struct TallyArgs {
+    /// Which lay, such as lay-2 or coupon-1.
+    pub lay: String,
+    /// It was cut and every piece is good.
+    #[arg(long, group = "came")]
+    pub all_good: bool,
+    /// It was cut and these are spoilt: pouch:31,facing:7/inner; the others are good.
+    #[arg(long, value_delimiter = ',', value_name = "PIECES", group = "came")]
+    pub failed: Vec<String>,
+    /// It was cut, and a file says how each piece came out: CSV or JSON, address and state (good or failed).
+    #[arg(long, value_name = "FILE", group = "came")]
+    pub from: Option<PathBuf>,
+    /// It was never cut: its ground is free again.
+    #[arg(long, group = "came")]
+    pub withdrawn: bool,
+    /// The sheets were parted at their cut-off: the rest becomes a sheet of its own.
+    #[arg(long, conflicts_with = "withdrawn")]
+    pub parted: bool,
+    /// How long to wait for the record where another command has it.
+    #[arg(long, value_parser = seconds, default_value = "5s")]
+    pub wait: u64,
 }
 
 /// What to do with a coupon.
@@ -192,6 +304,9 @@ pub struct CutArgs {
     /// Which DXF: R2000 for most readers, R12 for old ones.
     #[arg(long, value_enum, default_value_t = Dxf::R2000)]
     pub dxf: Dxf,
+    /// How long to wait for the stock record where another command has it.
+    #[arg(long, value_parser = seconds, default_value = "5s")]
+    pub wait: u64,
 }
 
 /// How to lay.

@@ -27,6 +27,9 @@ pub(super) fn run(common: &Common) -> Answer {
         answer.line(part_line(it));
         parts.push(part_json(it));
     }
+    if !job.ruled.is_empty() {
+        answer.line(format!("the stock record {} rules for: {}", job.stock, job.ruled.join(", ")));
+    }
     let mut need = Vec::new();
     match batches(&job, &worked) {
         Ok(list) => {

@@ -219,7 +219,7 @@ fn tell(
     if kept {
         answer.line(format!("{READINGS} was there already and stays as it is"));
     }
-    answer.line("once it is cut, give that place as a flaw of the sheet: lay does not know of it");
+    answer.line("cut claims that place in the stock record: no lay takes it");
     let readings = there.join(READINGS);
     let picture = there.join("numbers.png");
     answer.result = json!({

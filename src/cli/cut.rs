@@ -1,16 +1,18 @@
 //! `cut`: the cut files of a lay, all of them or none, each proven from its bytes before it gets its name.
 
 use super::args::{Common, CutArgs, Dxf, Format, LayArgs};
+use super::cut_told::tell;
 use super::gate;
 use super::lay::{Kit, Laid, lay_job};
 use super::open::{Open, open};
 use super::records::{Held, Spread, held};
 use super::show::Show;
-use super::{Answer, Outcome, desk, order, outcome_of, punch};
+use super::store::{Store, TrueDisk};
+use super::{Answer, Outcome, claims, desk, order, outcome_of, punch};
 use crate::coupon::Sort;
 use crate::fault::{Fault, any_error};
 use crate::geom::{Loop, Point};
-use crate::job::{Job, assumed, batches, coupon_job, judge, stops, work_out};
+use crate::job::{Job, batches, coupon_job, judge, stops, work_out};
 use crate::lay::record::{Record, from_json, layouts};
 use crate::lay::{Placed, proof};
 use crate::machine::{Machine, Process};
@@ -21,13 +23,13 @@ use crate::plan::{
     knife_program, plan,
 };
 use crate::safety;
-use crate::sheet::Sheet;
+use crate::sheet::{Holder, Sheet};
 use crate::write::manifest::hash;
 use crate::write::{DxfVersion, Manifest, cut_dxf, cut_gcode, cut_svg};
 use rayon::prelude::*;
-use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 pub(super) fn run(common: &Common, how: &CutArgs, show: &Show) -> Answer {
     let mut opened = match open(common) {
@@ -62,25 +64,40 @@ pub(super) fn run(common: &Common, how: &CutArgs, show: &Show) -> Answer {
         }
         Err(fault) => return Answer::refused(vec![fault], opened.sources),
     };
-    let Open { folder: _, job, sources, warnings } = opened;
+    // From here on the record stays as it is read.
+    let command = format!("cut {}", name_of(&lay_folder));
+    let mut store = match claims::store(&opened.folder, &opened.job, &command, how.wait) {
+        Ok(store) => store,
+        Err(fault) => return Answer::refused(vec![fault], opened.sources),
+    };
+    let before = opened.job.record.as_ref().map_or(&[][..], |r| &r.bytes);
+    if before != store.text.as_bytes() {
+        opened = match open(common) {
+            Ok(opened) => opened,
+            Err((faults, sources)) => return Answer::refused(faults, sources),
+        };
+    }
+    let Open { folder, job, sources, warnings } = opened;
+    let job = match job_for(job, &lay_folder) {
+        Ok(job) => job,
+        Err(faults) => return Answer::refused(faults, sources),
+    };
     match files(&job, &lay_folder, how) {
         Ok(made) => {
-            let mut writes: Vec<(PathBuf, Vec<u8>)> =
-                made.files.iter().map(|f| (f.path.clone(), f.text.clone().into_bytes())).collect();
-            writes.extend(made.beside.iter().cloned());
-            let proven = |n: usize, bytes: &[u8]| {
-                made.files.get(n).and_then(|file| unproven(file, bytes)).map_or(Ok(()), Err)
+            let by = Holder { hash: made.hash.clone(), ..claims::named(&folder, &job, &made.lay) };
+            let fresh = match written(&mut store, &by, &made) {
+                Ok(fresh) => fresh,
+                Err(fault) => return Answer::refused(vec![fault], sources),
             };
-            if let Err(fault) = desk::write_all_if(&writes, proven) {
-                return Answer::refused(vec![fault], sources);
-            }
             let mut answer = tell(&job, &made, said.0);
+            claims::tell(&mut answer, fresh, (&by, &job.stock), &made.turned);
             // A lay made just now has told the job's warnings already.
             answer.faults = said.1.unwrap_or_else(|| {
                 let (worked, more) = work_out(&job);
                 [warnings, more, judge(&job, &worked)].concat()
             });
             answer.faults.extend(made.faults);
+            answer.faults.append(&mut store.notes);
             answer.outcome = if made.short { Outcome::Short } else { outcome_of(&answer.faults) };
             answer.sources = sources;
             answer
@@ -91,6 +108,25 @@ pub(super) fn run(common: &Common, how: &CutArgs, show: &Show) -> Answer {
             answer
         }
     }
+}
+
+/// Claims the ground, then writes the files: where a stop comes between the two, the claim stands. Files that are
+/// refused take their claim back.
+fn written(store: &mut Store<TrueDisk>, by: &Holder, made: &Made) -> Result<bool, Fault> {
+    let mut writes: Vec<(PathBuf, Vec<u8>)> =
+        made.files.iter().map(|f| (f.path.clone(), f.text.clone().into_bytes())).collect();
+    writes.extend(made.beside.iter().cloned());
+    let proven = |n: usize, bytes: &[u8]| {
+        made.files.get(n).and_then(|file| unproven(file, bytes)).map_or(Ok(()), Err)
+    };
+    let fresh = claims::claim_all(store, by, &made.turned)?;
+    if let Err(fault) = desk::write_all_if(&writes, proven) {
+        if fresh {
+            store.take_back()?;
+        }
+        return Err(fault);
+    }
+    Ok(fresh)
 }
 
 /// Laser files of an earlier cut that are still there when a stop keeps new ones back.
@@ -148,31 +184,44 @@ fn unproven(file: &CutFile, bytes: &[u8]) -> Option<Fault> {
 }
 
 /// One cut file in the making.
-struct CutFile {
-    path: PathBuf,
-    text: String,
-    sheet: String,
-    machine: String,
-    pieces: usize,
-    cut: f64,
+pub(super) struct CutFile {
+    pub(super) path: PathBuf,
+    pub(super) text: String,
+    pub(super) sheet: String,
+    pub(super) machine: String,
+    pub(super) pieces: usize,
+    pub(super) cut: f64,
     /// What it is proven against.
-    held: Held,
+    pub(super) held: Held,
     /// What is said of the numbers of its pieces.
-    numbers: String,
+    pub(super) numbers: String,
     /// How long its program takes (s); none for a drawing.
-    seconds: Option<f64>,
+    pub(super) seconds: Option<f64>,
 }
 
-struct Made {
-    files: Vec<CutFile>,
-    faults: Vec<Fault>,
-    lay: String,
+/// What a file takes of its sheet.
+#[derive(Debug, Clone)]
+pub(super) struct Turned {
+    /// The sheet.
+    pub(super) sheet: Arc<Sheet>,
+    /// Its pieces, with their outlines.
+    pub(super) pieces: Vec<(String, Loop)>,
+}
+
+pub(super) struct Made {
+    /// The first figures of the hash of the lay's record.
+    pub(super) hash: String,
+    /// What is taken of which sheet.
+    pub(super) turned: Vec<Turned>,
+    pub(super) files: Vec<CutFile>,
+    pub(super) faults: Vec<Fault>,
+    pub(super) lay: String,
     /// Whether the lay leaves pieces out.
-    short: bool,
+    pub(super) short: bool,
     /// What is no cut file: the punch list and pictures.
-    beside: Vec<(PathBuf, Vec<u8>)>,
+    pub(super) beside: Vec<(PathBuf, Vec<u8>)>,
     /// The holes that are punched by hand.
-    punches: PunchList,
+    pub(super) punches: PunchList,
 }
 
 /// Every file of a lay, in memory; those for a laser only behind the gate.
@@ -189,8 +238,16 @@ fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>
     let Plans { lay, hash, left, punched, ready } = plans;
     let punches = PunchList::of(&punched, &job.punches);
     let beside = punch::files(&punches, job, &lay, lay_folder).map_err(|fault| vec![fault])?;
-    let mut made =
-        Made { files: Vec::new(), faults: Vec::new(), lay, short: left > 0, beside, punches };
+    let mut made = Made {
+        hash: hash.chars().take(Holder::FIGURES).collect(),
+        turned: ready.iter().map(|it| it.turned.clone()).collect(),
+        files: Vec::new(),
+        faults: Vec::new(),
+        lay,
+        short: left > 0,
+        beside,
+        punches,
+    };
     if made.short {
         made.faults.push(
             Fault::warning(
@@ -259,6 +316,8 @@ struct Ready {
     sheet: Loop,
     /// What is said of the numbers of its pieces.
     numbers: String,
+    /// What it takes of its sheet.
+    turned: Turned,
 }
 
 /// Which pieces of a plan have their number in the file, and which only in the picture.
@@ -377,7 +436,7 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
             let work = Work {
                 sheet: &sheet,
                 pieces,
-                others: others.into_iter().filter_map(|(p, at)| outline(p, at)).collect(),
+                others: not_waste(&others, &sheet),
                 window: window.map(|w| w.1),
                 dots,
                 machine,
@@ -393,8 +452,8 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
                         work.pieces.iter().map(|(p, _)| p.address.clone()).collect();
                     punched.extend(punch::punched(job, &plan, &names));
                     let ground = Ground::of(&work, &plan);
-                    let outline = sheet.outline.clone();
-                    drawn.push((plan, ground, (setting, machine), (held, outline, numbers)));
+                    let turned = turned(&sheet, &work.pieces);
+                    drawn.push((plan, ground, (setting, machine), (held, turned, numbers)));
                 }
                 Err(more) => wrong.extend(more),
             }
@@ -402,13 +461,15 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
     }
     if wrong.is_empty() {
         // Each file's motions for itself: all of them together take the longest of all that is done here.
-        let made = drawn.into_par_iter().map(|(plan, ground, how, (held, sheet, numbers))| Ready {
-            program: program(&plan, &ground, how),
-            plan,
-            held,
-            sheet,
-            numbers,
-        });
+        let made =
+            drawn.into_par_iter().map(|(plan, ground, how, (held, turned, numbers))| Ready {
+                program: program(&plan, &ground, how),
+                plan,
+                held,
+                sheet: turned.sheet.outline.clone(),
+                numbers,
+                turned,
+            });
         let ready = made.collect();
         Ok(Plans { lay: lay_name, hash, left: record.left.len(), punched, ready })
     } else {
@@ -439,6 +500,18 @@ pub(super) fn windows(laid: &Laid, sheet: &Sheet) -> Vec<Turn> {
         (Some((w, BedWindow { number, of, origin })), dots(Some(w)))
     };
     windows.into_iter().map(turn).collect()
+}
+
+/// What of a sheet is no waste besides the pieces of a file: those of other bed windows, and what others hold.
+fn not_waste(others: &[(&Piece, &Placed)], sheet: &Sheet) -> Vec<Loop> {
+    let pieces = others.iter().filter_map(|(piece, at)| outline(piece, at));
+    pieces.chain(sheet.used.iter().map(|used| used.outline.clone())).collect()
+}
+
+/// What a file takes of its sheet.
+fn turned(sheet: &Arc<Sheet>, pieces: &[(&Piece, &Placed)]) -> Turned {
+    let own = pieces.iter().filter_map(|(p, at)| Some((p.address.to_string(), outline(p, at)?)));
+    Turned { sheet: Arc::clone(sheet), pieces: own.collect() }
 }
 
 /// The outline of a piece where it lies.
@@ -511,6 +584,7 @@ fn program(
 /// The job that a folder in `out/` holds a lay of: the whole job, or what a coupon makes of it.
 pub(super) fn job_for(job: Job, lay_folder: &Path) -> Result<Job, Vec<Fault>> {
     let name = name_of(lay_folder);
+    let job = claims::without_own(job, lay_folder);
     if !name.starts_with("coupon-") {
         return Ok(job);
     }
@@ -584,10 +658,14 @@ pub(super) fn laid(job: &Job, record: &Record, lay_name: &str) -> Result<Laid, V
     if any_error(&faults) {
         return Err(faults);
     }
+    let moved = claims::moved_on(job, record, lay_name);
+    if !moved.is_empty() {
+        return Err(moved);
+    }
     let mut list = batches(job, &worked)?;
     for (i, batch) in list.iter_mut().enumerate() {
         batch.group.grounds.retain(|g| {
-            record.sheets.iter().find(|s| s.id == g.sheet.id).is_none_or(|s| s.group == i)
+            record.sheets.iter().find(|s| s.id == g.sheet.id).is_some_and(|s| s.group == i)
         });
     }
     let groups: Vec<_> = list.iter().map(|b| b.group.clone()).collect();
@@ -604,80 +682,11 @@ pub(super) fn laid(job: &Job, record: &Record, lay_name: &str) -> Result<Laid, V
     let names: Vec<_> = list.iter().map(|b| (b.material.clone(), b.machine.clone())).collect();
     let layouts = layouts(record, &groups, &names).map_err(wrong)?;
     for (group, layout) in groups.iter().zip(&layouts) {
-        proof::prove(group, layout)
-            .map_err(|breaches| wrong(breaches.iter().map(ToString::to_string).collect()))?;
+        if let Err(breaches) = proof::prove(group, layout) {
+            let taken = claims::taken_by_others(job, lay_name, &breaches);
+            let words = || wrong(breaches.iter().map(ToString::to_string).collect());
+            return Err(if taken.is_empty() { words() } else { taken });
+        }
     }
     Ok(Laid { batches: list, layouts, beside: Vec::new() })
-}
-
-fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
-    let mut answer = Answer::new();
-    answer.lines = said;
-    let mut rows: Vec<Value> = Vec::new();
-    for file in &made.files {
-        let time = file.seconds.map_or(String::new(), |s| format!(", about {:.0} min", s / 60.0));
-        answer.line(format!(
-            "wrote {}   {} pieces on {}, {:.1} m to cut{time}",
-            file.path.display(),
-            file.pieces,
-            file.sheet,
-            file.cut / 1000.0
-        ));
-        rows.push(json!({
-            "file": file.path.display().to_string(),
-            "sheet": file.sheet,
-            "machine": file.machine,
-            "pieces": file.pieces,
-            "cut-mm": file.cut,
-            "numbers": file.numbers,
-            "seconds": file.seconds,
-        }));
-    }
-    let mut told: Vec<(&str, &str)> = Vec::new();
-    for file in &made.files {
-        let line = (file.sheet.as_str(), file.numbers.as_str());
-        if !told.contains(&line) {
-            answer.line(format!("{}: {}", line.0, line.1));
-            told.push(line);
-        }
-    }
-    let (holes, sizes) = (made.punches.count(), made.punches.rows.len());
-    if holes > 0 {
-        answer.line(format!(
-            "wrote punch.csv   {holes} holes of {sizes} sizes to be punched by hand; punch.png has them at true size"
-        ));
-    }
-    let mut machines: Vec<&str> = made.files.iter().map(|f| f.machine.as_str()).collect();
-    machines.sort_unstable();
-    machines.dedup();
-    answer.line("the pictures beside them number every piece: mark odd sizes before you lift them");
-    let mut cautions: Vec<Value> = Vec::new();
-    for name in machines {
-        let Some(machine) = job.machine(name) else { continue };
-        answer.line("");
-        answer.line(format!("{} ({}):", machine.title, machine.process));
-        for caution in safety::cautions(machine) {
-            let line = format!("  - {caution}");
-            if !answer.lines.contains(&line) {
-                answer.line(line);
-            }
-            cautions.push(json!({ "machine": name, "text": caution }));
-        }
-    }
-    let open = assumed(job);
-    if !open.is_empty() {
-        answer.line("");
-        answer.line(format!("only assumed: {}", open.join("; ")));
-        if open.iter().any(|figure| figure.starts_with("kerf")) && job.coupon.is_none() {
-            answer.line(
-                "the width of the cut is a starting guess: cut one piece on scrap and measure it, or better a coupon: pouchwork coupon kerf",
-            );
-        }
-    }
-    answer.result = json!({ "lay": made.lay, "files": rows, "punched": holes, "cautions": cautions, "assumed": open });
-    if job.coupon.is_some() {
-        answer.hint(format!("then measure its pieces, fill in out/{0}/readings.csv and type: pouchwork coupon read out/{0}/readings.csv", made.lay));
-    }
-    answer.hint("the 100 mm rule in each file must measure 100 mm before anything is cut");
-    answer
 }

@@ -153,13 +153,13 @@ fn unwritten(path: &Path, why: &dyn std::fmt::Display) -> Fault {
 
 /// Temporary files are private; what is handed over is not.
 #[cfg(unix)]
-fn open_to_all(path: &Path) -> std::io::Result<()> {
+pub(super) fn open_to_all(path: &Path) -> std::io::Result<()> {
     use std::os::unix::fs::PermissionsExt;
     fs::set_permissions(path, fs::Permissions::from_mode(0o644))
 }
 
 #[cfg(not(unix))]
-fn open_to_all(_: &Path) -> std::io::Result<()> {
+pub(super) fn open_to_all(_: &Path) -> std::io::Result<()> {
     Ok(())
 }
 

@@ -6,10 +6,10 @@ use super::eyes::Eyes;
 use super::lay_picture::picture;
 use super::open::{Open, open};
 use super::show::Show;
-use super::{Answer, Outcome, desk, outcome_of};
+use super::{Answer, Outcome, claims, desk, outcome_of};
 use crate::fault::{Fault, Sources, any_error};
 use crate::geom::Loop;
-use crate::job::{Batch, Job, batches, judge, stops, work_out};
+use crate::job::{Batch, Job, Worked, batches, judge, stops, work_out};
 use crate::lay::record::{Heading, Input, Record, to_json};
 use crate::lay::{Dot, Effort, Layout, Placed, Watch, axes, cut_offs, lay, proof};
 use crate::machine::{Machine, Process};
@@ -55,7 +55,7 @@ pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Opti
     if any_error(&faults) {
         return (Answer::refused(faults, sources), None);
     }
-    let laid = match batches(&job, &worked).and_then(|list| lay_all(&job, list, how, show)) {
+    let laid = match laid_again(&folder, &job, &worked, (how, show)) {
         Ok(laid) => laid,
         Err(more) => {
             faults.extend(more);
@@ -71,6 +71,31 @@ pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Opti
         }
         Err(fault) => (Answer::refused(vec![fault], sources), None),
     }
+}
+
+/// Lays a job clear of what others hold; a lay made from the same that can still be cut is given again.
+fn laid_again(
+    folder: &Path,
+    job: &Job,
+    worked: &[Worked<'_>],
+    (how, show): (&LayArgs, &Show),
+) -> Result<Laid, Vec<Fault>> {
+    if let Some(then) = claims::again(folder, job, (how.seed, how.effort)) {
+        let laid = lay_all(&then, batches(&then, worked)?, how, show)?;
+        let text = record_text(job, &laid, how);
+        if same_lay(&desk::lays(folder, desk::LAY), &text).is_some() {
+            return Ok(laid);
+        }
+    }
+    lay_all(job, batches(job, worked)?, how, show)
+}
+
+/// The number of the lay whose record is this text.
+fn same_lay(there: &[(u32, PathBuf)], text: &str) -> Option<u32> {
+    let same = there.iter().find(|(_, path)| {
+        matches!(desk::read(&path.join("lay.json")), Ok(Some(bytes)) if bytes == text.as_bytes())
+    });
+    same.map(|(n, _)| *n)
 }
 
 /// Lays batch after batch; a sheet that one has used is gone for the next.
@@ -170,17 +195,8 @@ fn without_spare_grounds(
     layout
 }
 
-/// What else is written beside a record, for the folder that it comes to stand in.
-type More<'a> = dyn Fn(&Path) -> Result<Vec<(PathBuf, Vec<u8>)>, Fault> + 'a;
-
-/// Writes the record and the pictures; a lay or coupon that is there already keeps its number.
-pub(super) fn keep(
-    folder: &Path,
-    job: &Job,
-    laid: &Laid,
-    how: &LayArgs,
-    (word, more): (&str, &More<'_>),
-) -> Result<(u32, PathBuf, Vec<PathBuf>), Fault> {
+/// The record of a lay.
+fn record_text(job: &Job, laid: &Laid, how: &LayArgs) -> String {
     let heading = Heading {
         program: env!("CARGO_PKG_VERSION").to_owned(),
         seed: how.seed,
@@ -193,12 +209,23 @@ pub(super) fn keep(
         groups: laid.batches.iter().map(|b| (b.material.clone(), b.machine.clone())).collect(),
     };
     let groups: Vec<_> = laid.batches.iter().map(|b| b.group.clone()).collect();
-    let text = to_json(&Record::of(&groups, &laid.layouts, &heading));
+    to_json(&Record::of(&groups, &laid.layouts, &heading))
+}
+
+/// What else is written beside a record, for the folder that it comes to stand in.
+type More<'a> = dyn Fn(&Path) -> Result<Vec<(PathBuf, Vec<u8>)>, Fault> + 'a;
+
+/// Writes the record and the pictures; a lay or coupon that is there already keeps its number.
+pub(super) fn keep(
+    folder: &Path,
+    job: &Job,
+    laid: &Laid,
+    how: &LayArgs,
+    (word, more): (&str, &More<'_>),
+) -> Result<(u32, PathBuf, Vec<PathBuf>), Fault> {
+    let text = record_text(job, laid, how);
     let there = desk::lays(folder, word);
-    let same = there.iter().find(|(_, path)| {
-        matches!(desk::read(&path.join("lay.json")), Ok(Some(bytes)) if bytes == text.as_bytes())
-    });
-    let number = same.map_or_else(|| there.last().map_or(1, |(n, _)| n + 1), |(n, _)| *n);
+    let number = same_lay(&there, &text).unwrap_or_else(|| there.last().map_or(1, |(n, _)| n + 1));
     let lay_folder = folder.join("out").join(format!("{word}-{number}"));
     let drawn: Vec<Result<Drawn, Fault>> = sheets(laid)
         .par_iter()

@@ -5,10 +5,12 @@
 pub mod args;
 mod beside;
 mod check;
+mod claims;
 mod coupon;
 mod coupon_finding;
 mod coupon_read;
 mod cut;
+mod cut_told;
 mod desk;
 mod draw;
 mod eyes;
@@ -26,7 +28,10 @@ mod punch;
 mod records;
 mod safety;
 mod show;
+mod stock;
+mod store;
 mod table;
+mod tally;
 mod travel;
 mod why;
 
@@ -56,6 +61,8 @@ pub enum Outcome {
     Files = 6,
     /// A laser has no valid safety record for its motions, or its answers were refused.
     Unanswered = 7,
+    /// The stock record is in use by another command.
+    InUse = 8,
 }
 
 /// Runs what was typed and gives the exit code.
@@ -89,6 +96,8 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Coupon(Coupon::Read(how)) => coupon_read::run(common, how, &show),
         Command::Prove { file } => prove::run(common, file),
         Command::Travel { name } => travel::run(common, name.as_deref()),
+        Command::Stock(what) => stock::run(common, what, &show),
+        Command::Tally(how) => tally::run(common, how),
     };
     answer.tell(&show, name_of(&typed.command))
 }
@@ -113,6 +122,8 @@ fn name_of(command: &Command) -> &'static str {
         Command::Coupon(Coupon::Read(_)) => "coupon-read",
         Command::Prove { .. } => "prove",
         Command::Travel { .. } => "travel",
+        Command::Stock(_) => "stock",
+        Command::Tally(_) => "tally",
     }
 }
 
@@ -189,7 +200,9 @@ impl Answer {
 /// What faults come to: safety above all, then files, then the job itself.
 fn outcome_of(faults: &[Fault]) -> Outcome {
     let has = |codes: &[&str]| faults.iter().any(|f| f.is_error() && codes.contains(&f.code));
-    if has(&["E44"]) {
+    if has(&["E62"]) {
+        Outcome::InUse
+    } else if has(&["E44"]) {
         Outcome::Held
     } else if has(&["E45", "E47", "E48"]) {
         Outcome::Unanswered

@@ -37,6 +37,54 @@ pub(super) fn open(common: &Common) -> Result<Open, (Vec<Fault>, Sources)> {
     }
 }
 
+/// A job as it is, or would be with another text of one of its files.
+///
+/// # Errors
+/// All its faults, with the texts to show them.
+pub(super) fn open_with(
+    folder: &Path,
+    instead: Option<(&str, Vec<u8>)>,
+) -> Result<Open, (Vec<Fault>, Sources)> {
+    let mut sources = Sources::default();
+    let shelf = Instead { folder: Folder::new(folder.to_owned()), instead };
+    match read_job(&shelf, &mut sources) {
+        (Some(job), warnings) if !any_error(&warnings) => {
+            Ok(Open { folder: folder.to_owned(), job, sources, warnings })
+        }
+        (_, faults) => Err((faults, sources)),
+    }
+}
+
+/// A folder, one of whose files would be another.
+struct Instead<'a> {
+    folder: Folder,
+    instead: Option<(&'a str, Vec<u8>)>,
+}
+
+impl Shelf for Instead<'_> {
+    fn read(&self, which: Which, name: &str) -> Found {
+        match &self.instead {
+            Some((other, bytes)) if which == Which::Job && name == *other => {
+                Found::Bytes(bytes.clone())
+            }
+            _ => self.folder.read(which, name),
+        }
+    }
+
+    fn list(&self, which: Which) -> Vec<String> {
+        self.folder.list(which)
+    }
+
+    fn outlines(
+        &self,
+        name: &str,
+        bytes: &[u8],
+        unit: Option<f64>,
+    ) -> Result<Outlines, OutlineFault> {
+        self.folder.outlines(name, bytes, unit)
+    }
+}
+
 /// A job folder and the user's own profiles, as a shelf.
 pub(super) struct Folder {
     job: PathBuf,

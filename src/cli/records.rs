@@ -97,7 +97,7 @@ pub(super) fn held(of: &Spread<'_>) -> Held {
     }
 }
 
-/// The outlines of pieces in other windows; a piece that holds one of this window in a hole claims nothing of it.
+/// The outlines of pieces in other windows, and ground that other lays hold; a piece that holds one of this window in a hole claims nothing of it.
 fn claims(of: &Spread<'_>) -> Vec<Ring> {
     let shape = |(piece, at): &(&Piece, &Placed)| {
         Some(piece.turns.design(at.stance)?.shape.posed(&at.pose))
@@ -109,7 +109,8 @@ fn claims(of: &Spread<'_>) -> Vec<Ring> {
         holes.any(|hole| starts.iter().any(|at| point_in_loop(*at, hole) == Where::Inside))
     };
     let others = of.others.iter().filter_map(shape).filter(|it| !is_host(it));
-    others.map(|it| ring(it.outline())).collect()
+    let others = others.map(|it| ring(it.outline()));
+    others.chain(of.sheet.used.iter().map(|used| ring(&used.outline))).collect()
 }
 
 /// What is known of a blade; none where its heights are not.

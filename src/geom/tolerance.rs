@@ -2,6 +2,8 @@
 
 /// Two points nearer than this are the same point (mm).
 pub const SAME_POINT: f64 = 1e-6;
+/// What rounding alone may leave of a figure (mm).
+pub const ROUNDING: f64 = 1e-9;
 /// Slack when a measured distance is compared with a wanted one (mm).
 pub const SLACK: f64 = 1e-6;
 /// A gap in an outline that is closed on reading (mm); the user may widen it.

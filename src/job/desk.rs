@@ -1,6 +1,6 @@
 //! Where a job is read: the shelf, the heap of faults, and what has been read so far.
 
-use super::document::{Document, Heap, decode};
+use super::document::{Document, Heap, MOST_BYTES, decode_up_to};
 use super::{Found, Input, JOB_FILE, Shelf, Which, builtin};
 use crate::fault::{Fault, Place, Sources};
 use std::cell::RefCell;
@@ -98,8 +98,15 @@ impl<'a> Desk<'a> {
 
     /// Bytes as a text with its lines; noted as an input, kept among the sources.
     pub(super) fn document(&self, shown: &str, bytes: Vec<u8>) -> Option<Document> {
+        let document = self.text(shown, &bytes, MOST_BYTES)?;
+        self.note_input(shown, bytes);
+        Some(document)
+    }
+
+    /// Bytes, up to so many, as a text with its lines; kept among the sources and no input of its own.
+    pub(super) fn text(&self, shown: &str, bytes: &[u8], most: usize) -> Option<Document> {
         let file: Arc<str> = Arc::from(shown);
-        let text = match decode(&bytes, &file) {
+        let text = match decode_up_to(bytes, &file, most) {
             Ok(text) => text,
             Err((text, fault)) => {
                 self.sources.borrow_mut().keep(&file, &text);
@@ -108,7 +115,6 @@ impl<'a> Desk<'a> {
             }
         };
         self.sources.borrow_mut().keep(&file, &text);
-        self.note_input(shown, bytes);
         Some(Document::new(&file, &text))
     }
 

@@ -151,12 +151,23 @@ impl Heap {
 
 /// The text of a file, its byte order mark dropped; or why it cannot be read, with the text as far as it goes.
 pub(super) fn decode(bytes: &[u8], file: &Arc<str>) -> Result<String, (String, Box<Fault>)> {
+    decode_up_to(bytes, file, MOST_BYTES)
+}
+
+/// The same of a file of so many bytes at most.
+pub(super) fn decode_up_to(
+    bytes: &[u8],
+    file: &Arc<str>,
+    most: usize,
+) -> Result<String, (String, Box<Fault>)> {
     let refuse = |text: String, fault: Fault| Err((text, Box::new(fault)));
-    if bytes.len() > MOST_BYTES {
-        let fault =
-            Fault::error("E07", format!("{file} is larger than 2 MiB, more than any job needs"))
-                .at(&Place::head(file))
-                .cure("split the job, or look whether the right file was named");
+    if bytes.len() > most {
+        let fault = Fault::error(
+            "E07",
+            format!("{file} is larger than {} MiB, more than any job needs", most >> 20),
+        )
+        .at(&Place::head(file))
+        .cure("split the job, or look whether the right file was named");
         return refuse(String::new(), fault);
     }
     let zeros = bytes.iter().take(64).filter(|b| **b == 0).count();

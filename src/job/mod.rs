@@ -20,6 +20,7 @@ mod desk;
 mod document;
 mod figures;
 mod findings;
+mod held;
 mod judge;
 mod kerfs;
 mod lengths;
@@ -57,6 +58,7 @@ pub use readings::{read_readings, readings_table};
 pub use safety::{read_answers, read_safety_record};
 pub use sample::sample;
 pub use starter::starter;
+pub use stock::{USUAL as USUAL_STOCK, fingerprint};
 pub use template::{cell, template_for, template_table};
 pub use words::places;
 
@@ -159,6 +161,12 @@ pub struct Job {
     pub short_names: BTreeMap<String, String>,
     /// Every file that was read, by path.
     pub inputs: Vec<Input>,
+    /// The stock record, where there is one. It is no input: what a lay was made from is told sheet by sheet.
+    pub record: Option<Input>,
+    /// Where the stock record is, or will be, from the job folder on.
+    pub stock: String,
+    /// The sheets of the job for which the stock record counts.
+    pub ruled: Vec<String>,
     /// The unit of numbers written without one.
     pub unit: Option<Unit>,
     /// How many places a numbered set has.
@@ -253,8 +261,9 @@ fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
             (Vec::new(), Vec::new())
         };
         parts.extend(papers);
+        let (lost_sheet, made) = (sheets.lost, sheets.made);
         let kind = |sheet| stock::kind_of_remnant(sheet, &materials);
-        let made = sheets.made.into_iter().map(Sheet::at_origin).map(kind).collect();
+        let made = made.into_iter().map(Sheet::at_origin).map(kind).collect();
         let place = top.place.clone();
         top.finish("table");
         let job = Job {
@@ -270,13 +279,16 @@ fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
                 .map(|(short, (profile, _))| (short.clone(), profile.clone()))
                 .collect(),
             inputs: Vec::new(),
+            record: sheets.record,
+            stock: head.stock.map_or_else(|| stock::USUAL.to_owned(), |(path, _)| path),
+            ruled: sheets.ruled,
             unit: head.unit,
             notes: head.notes,
             coupon: None,
             punches: head.punches.clone(),
             place,
         };
-        gathered = Some(Gathered { job, units, sets, lost_sheet: sheets.lost });
+        gathered = Some(Gathered { job, units, sets, lost_sheet });
     });
     gathered
 }
@@ -295,8 +307,10 @@ fn head(top: &mut Reader<'_>) -> Head {
         head.title = job.take_text("title").map_or_else(String::new, |(text, _)| text);
         head.notes = job.take_count("notes", 1, 10_000).map(|(notes, _)| notes);
         head.spares = stuff::spares(&mut job).unwrap_or(Spares::NONE);
-        head.stock =
-            job.take_text("stock").filter(|(path, place)| words::check_path(&job, path, place));
+        head.stock = job.take_text("stock").filter(|(path, place)| {
+            // A record for several jobs stands beside them.
+            words::check_path(&job, path.trim_start_matches("../"), place)
+        });
         if let Some(item) = job.take("punches") {
             head.punches = job.lengths_of("punches", &item, How::Size).unwrap_or_default();
         }

@@ -18,6 +18,9 @@ const MOST_ZONES: usize = 200;
 /// The outline of a hide, with the holes that its file shows.
 pub(super) fn outline(desk: &Desk<'_>, reader: &mut Reader<'_>) -> Option<(Loop, Vec<Flaw>)> {
     let unit = outline_unit(reader);
+    if reader.has("line") {
+        return Some((super::held::line_of_points(reader)?, Vec::new()));
+    }
     match (reader.has("outline"), reader.has("corners")) {
         (true, true) => {
             let item = reader.take("corners")?;
@@ -315,6 +318,9 @@ fn told_off(inner: &Reader<'_>, told: &str) {
 
 /// The line of a flaw or a zone: round, or from corners.
 fn line_of(inner: &mut Reader<'_>) -> Option<Loop> {
+    if inner.has("line") {
+        return super::held::line_of_points(inner);
+    }
     let round = inner.has("at") || inner.has("diameter");
     match (round, inner.has("corners")) {
         (true, false) => round_flaw(inner),

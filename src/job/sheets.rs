@@ -2,6 +2,7 @@
 
 use super::desk::Desk;
 use super::document::Heap;
+use super::held::held;
 use super::lengths::How;
 use super::machines::Names;
 use super::outlines::{flaws, outline, readings, zones};
@@ -9,9 +10,9 @@ use super::reader::Reader;
 use super::stuff::grade;
 use super::words::check_name;
 use crate::fault::{Fault, Place};
-use crate::geom::{GeomFault, Loop};
+use crate::geom::{GeomFault, Loop, Point};
 use crate::material::Face;
-use crate::sheet::{Flaw, Reading, Sheet, SheetKind, Zone, selvedges, width_of_cloth};
+use crate::sheet::{Flaw, Reading, Sheet, SheetKind, Used, Zone, selvedges, width_of_cloth};
 use crate::units::{Day, Length};
 use std::collections::BTreeMap;
 
@@ -22,6 +23,12 @@ pub(super) struct Sheets {
     pub(super) made: Vec<Sheet>,
     /// Every name of a material, with its place, of those that could not be read too.
     pub(super) materials: Vec<(String, Place)>,
+    /// What the job said of a sheet, by its id, when it came into the record from there.
+    pub(super) entered: BTreeMap<String, String>,
+    /// The stock record as it was read.
+    pub(super) record: Option<super::Input>,
+    /// Sheets of the job that the record rules.
+    pub(super) ruled: Vec<String>,
     /// Whether any could not be read: then nothing is said about sheets that are wanting.
     pub(super) lost: bool,
 }
@@ -47,11 +54,15 @@ pub(super) fn take(
                 common.book(&mut reader, *key == "remnant");
             }
             sheets.materials.extend(common.material.clone());
+            let entered = common.entered.take();
             let made = match kind {
                 SheetKind::Hide => hide(desk, reader, common),
                 _ => rectangle(reader, common, *kind),
             };
             sheets.lost |= made.is_none();
+            if let (Some(made), Some(entered)) = (&made, entered) {
+                sheets.entered.insert(made.id.clone(), entered);
+            }
             sheets.made.extend(made);
         }
     }
@@ -101,6 +112,10 @@ struct Common {
     cut_with: Option<String>,
     added: Option<Day>,
     from: Option<String>,
+    shelf: Option<String>,
+    used: Vec<Used>,
+    /// What the job said of it when it came into the record from there.
+    entered: Option<String>,
     generation: u32,
     /// Whether the record says something of it that could not be read.
     book_lost: bool,
@@ -109,7 +124,7 @@ struct Common {
 fn common(reader: &mut Reader<'_>, names: &Names<'_>) -> Common {
     let id = reader
         .need_text("id", "your name for it", "\"H1\"")
-        .filter(|(id, place)| check_name(reader, id, place))
+        .filter(|(id, place)| check_name(reader, whole_of(reader, id), place))
         .map(|(id, _)| id);
     let up = reader.take_word("up", Face::NAMES).map(|(face, _)| face);
     Common {
@@ -123,9 +138,25 @@ fn common(reader: &mut Reader<'_>, names: &Names<'_>) -> Common {
         cut_with: names.take(reader),
         added: None,
         from: None,
+        shelf: None,
+        used: Vec::new(),
+        entered: None,
         generation: 1,
         book_lost: false,
     }
+}
+
+/// A remnant that was parted off has its sheet's id and a number: `H-1/2`. What is left of it without that.
+fn whole_of<'a>(reader: &Reader<'_>, id: &'a str) -> &'a str {
+    let is_number = |n: &str| !n.is_empty() && n.len() < 6 && n.bytes().all(|b| b.is_ascii_digit());
+    let mut id = id;
+    while reader.what == "this remnant"
+        && let Some((whole, n)) = id.rsplit_once('/')
+        && is_number(n)
+    {
+        id = whole;
+    }
+    id
 }
 
 /// The name of a material's profile.
@@ -176,10 +207,18 @@ impl Common {
         let generation = reader.take_count("generation", 1, 1_000_000);
         self.book_lost |= counted && generation.is_none();
         self.generation = generation.map_or(1, |(n, _)| n);
+        self.shelf = reader.take_text("shelf").map(|(text, _)| text);
+        self.entered = reader.take_text("as-in-job").map(|(text, _)| text);
+        for (key, is_claim) in [("claim", true), ("cut", false)] {
+            match held(reader, key, is_claim) {
+                Some(used) => self.used.extend(used),
+                None => self.book_lost = true,
+            }
+        }
         if is_remnant {
             self.from = reader
                 .need_text("from", "the id of the sheet it is left of", "\"H1\"")
-                .filter(|(id, place)| check_name(reader, id, place))
+                .filter(|(id, place)| check_name(reader, whole_of(reader, id), place))
                 .map(|(id, _)| id);
             self.book_lost |= self.from.is_none();
         }
@@ -213,6 +252,9 @@ impl Common {
             generation: self.generation,
             added: self.added,
             from: self.from,
+            shelf: self.shelf,
+            used: self.used,
+            corner: Point::ORIGIN,
             place,
         })
     }

@@ -1,10 +1,10 @@
 //! Where a sheet can be cut off behind the pieces.
 
-use super::{Group, Layout};
+use super::{Ground, Group, Layout};
 use crate::geom::{Rect, Vec2};
 use crate::sheet::SheetKind;
 
-/// A straight cut across a sheet, with every piece of it on the near side.
+/// A straight cut across a sheet, with every piece of it and all ground that others hold on the near side.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CutOff {
     /// Index of the ground.
@@ -40,21 +40,40 @@ pub fn cut_offs(group: &Group, layout: &Layout) -> Vec<CutOff> {
     };
     let each = group.grounds.iter().enumerate();
     each.filter_map(|(n, ground)| {
-        let (lying, sheet) = (boxes(n)?, ground.sheet.outline.bounds());
-        let found = ways(ground.sheet.kind).iter().map(|(x, y)| {
-            let (length, whole) = if y.abs() > x.abs() {
-                let near = if *y > 0.0 { lying.y1 - sheet.y0 } else { sheet.y1 - lying.y0 };
-                (near, sheet.height())
-            } else {
-                let near = if *x > 0.0 { lying.x1 - sheet.x0 } else { sheet.x1 - lying.x0 };
-                (near, sheet.width())
-            };
-            let length = (length + ground.edge).min(whole);
-            CutOff { ground: n, way: Vec2::new(*x, *y), length, share: length / whole.max(1e-9) }
-        });
-        found.min_by(|a, b| a.share.total_cmp(&b.share))
+        let lying = boxes(n)?;
+        let all = held(ground).map_or(lying, |held| held.union(lying));
+        Some(CutOff { ground: n, ..behind(ground, all) })
     })
     .collect()
+}
+
+/// The cut-off of a ground behind all that is cut or claimed of it; none where nothing is.
+pub fn cut_off_of_held(ground: &Ground) -> Option<CutOff> {
+    held(ground).map(|held| behind(ground, held))
+}
+
+/// The box around all that others hold.
+fn held(ground: &Ground) -> Option<Rect> {
+    let used = ground.sheet.used.iter().map(|used| used.outline.bounds());
+    used.reduce(|a, b| a.union(b))
+}
+
+/// The cut-off behind a box that leaves the largest share of a ground.
+fn behind(ground: &Ground, lying: Rect) -> CutOff {
+    let sheet = ground.sheet.outline.bounds();
+    let found = ways(ground.sheet.kind).iter().map(|(x, y)| {
+        let (length, whole) = if y.abs() > x.abs() {
+            let near = if *y > 0.0 { lying.y1 - sheet.y0 } else { sheet.y1 - lying.y0 };
+            (near, sheet.height())
+        } else {
+            let near = if *x > 0.0 { lying.x1 - sheet.x0 } else { sheet.x1 - lying.x0 };
+            (near, sheet.width())
+        };
+        let length = (length + ground.edge).min(whole);
+        CutOff { ground: 0, way: Vec2::new(*x, *y), length, share: length / whole.max(1e-9) }
+    });
+    let all = CutOff { ground: 0, way: Vec2::new(1.0, 0.0), length: sheet.width(), share: 1.0 };
+    found.min_by(|a, b| a.share.total_cmp(&b.share)).unwrap_or(all)
 }
 
 /// The cut-off that matters: of the whole sheet that is begun and leaves most, or, where there is none, of the remnant

@@ -226,6 +226,11 @@ impl Waste {
             made.keep_from(&flaw.outline, to_edge);
             made.gone.push((flaw.outline.bounds(), flaw.outline.clone()));
         }
+        for used in &it.sheet.used {
+            made.paint(&used.outline, group.apart, false);
+            made.keep_from(&used.outline, to_piece);
+            made.gone.push((used.outline.bounds(), used.outline.clone()));
+        }
         for placed in layout.placed.iter().filter(|p| p.ground == ground && p.host.is_none()) {
             let Some(design) = group.pieces[placed.piece].turns.design(placed.stance) else {
                 continue;

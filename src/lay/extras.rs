@@ -97,7 +97,7 @@ fn fill(
     (cut, short): (CutOff, &Ground),
     cores: &[Core],
 ) -> Vec<Placed> {
-    let field = Arc::new(Field::of(short));
+    let field = Arc::new(Field::of(short, task.group.apart));
     let quarters = [0.0, 90.0, 180.0, 270.0];
     let ways = task.bodies(lot, cut.ground, &quarters);
     // Of plots for pieces that work together the first will do: there both of a couple find room or neither.

@@ -33,7 +33,7 @@ mod touching;
 mod windows;
 
 pub use axes::{Axes, Axis, AxisTold, aside, axes};
-pub use cut::{CutOff, cut_offs, last_cut_off};
+pub use cut::{CutOff, cut_off_of_held, cut_offs, last_cut_off};
 pub use extras::{Extra, extras};
 pub use windows::{takes, turns_that_fit};
 

@@ -64,6 +64,8 @@ pub enum BreachKind {
     Flaw,
     /// Two pieces are nearer to each other than they may be.
     Apart,
+    /// It lies on ground that another lay holds, or comes nearer to it than to another piece.
+    Used,
     /// It is turned as it may not be.
     Turn,
     /// It is mirrored and should not be, or the other way about.
@@ -123,6 +125,7 @@ pub fn prove(group: &Group, layout: &Layout) -> Result<Proof, Vec<Breach>> {
         }
         let here: Vec<&Laid<'_>> = laid.iter().filter(|l| is_same(l.placed.ground)).collect();
         at.within_sheet(ground, &here);
+        at.clear_of_used(ground, &here);
         at.pairs(&here);
         at.hosts(&here);
     }
@@ -285,6 +288,29 @@ impl Proving<'_> {
                 }
                 if self.proof.least_flaw.is_none_or(|l| off < l.0) {
                     self.proof.least_flaw = Some((off, index));
+                }
+            }
+        }
+    }
+
+    /// Ground that was cut or is claimed: as far from it as from another piece.
+    fn clear_of_used(&mut self, ground: usize, laid: &[&Laid<'_>]) {
+        let apart = self.group.apart;
+        let sheet = Arc::clone(&self.group.grounds[ground].sheet);
+        for used in &sheet.used {
+            let gone = Shape::plain(used.outline.clone());
+            let bounds = gone.bounds();
+            for it in laid {
+                if box_gap(it.bounds, bounds) > apart {
+                    continue;
+                }
+                let (off, at) = distance(&it.shape, &gone, apart);
+                if off < apart - tolerance::SLACK {
+                    let what = format!(
+                        "is {off:.4} mm from the ground of {} ({}) near x {:.2} y {:.2}; at least {apart:.4} mm is wanted",
+                        used.address, used.by, at.x, at.y
+                    );
+                    self.breach(BreachKind::Used, it.placed.piece, None, &what);
                 }
             }
         }

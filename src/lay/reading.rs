@@ -139,7 +139,12 @@ impl<'a> Reading<'a> {
             if !named.insert(id) {
                 self.faults.push(format!("sheet {id} is there twice"));
             }
+            // What became of a sheet on which nothing lies does not matter.
+            let lies = record.pieces.iter().any(|p| p.sheet == row.id);
             let Some((g, i)) = self.sheets.get(id).copied() else {
+                if !lies {
+                    continue;
+                }
                 self.faults.push(format!("sheet {id} is not among the sheets at hand"));
                 continue;
             };
@@ -147,8 +152,8 @@ impl<'a> Reading<'a> {
             let now = sheet_row(&ground.sheet, g, ground.edge);
             let what = [
                 (row.group != now.group, "group"),
-                (row.generation != now.generation, "generation"),
-                (row.outline != now.outline, "outline, flaws, grades or readings"),
+                (lies && row.generation != now.generation, "generation"),
+                (lies && row.outline != now.outline, "outline, flaws, grades or readings"),
                 (row.grain.to_bits() != now.grain.to_bits(), "grain"),
                 (row.face != now.face, "face"),
                 (row.edge.to_bits() != now.edge.to_bits(), "edge distance"),

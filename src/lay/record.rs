@@ -9,7 +9,7 @@ pub use super::reading::layouts;
 use super::{Group, Layout};
 use crate::geom::{Loop, tolerance};
 use crate::part::Piece;
-use crate::sheet::Sheet;
+use crate::sheet::{Holder, Sheet, State};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::fmt::Write;
@@ -99,6 +99,9 @@ pub struct SheetRow {
     pub face: Option<String>,
     /// Least distance to its edge and flaws (mm).
     pub edge: f64,
+    /// The lays whose claims on it were kept clear of.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub clear_of: Vec<String>,
 }
 
 /// A piece in its place.
@@ -311,7 +314,22 @@ pub(super) fn sheet_row(sheet: &Sheet, group: usize, edge: f64) -> SheetRow {
         grain: sheet.grain,
         face: sheet.up.map(|face| face.name().to_owned()),
         edge,
+        clear_of: claimants(sheet),
     }
+}
+
+/// The lays that claim something of a sheet, each once, in order.
+fn claimants(sheet: &Sheet) -> Vec<String> {
+    let claims = sheet.used.iter().filter(|used| used.state == State::Claimed);
+    let mut names: Vec<String> = claims.map(|used| claimant(&used.by)).collect();
+    names.sort();
+    names.dedup();
+    names
+}
+
+/// A lay as a record names it.
+pub fn claimant(by: &Holder) -> String {
+    format!("{by} {}", by.hash)
 }
 
 fn piece_rows(group: &Group, layout: &Layout) -> Vec<PieceRow> {
@@ -402,8 +420,8 @@ fn reason(group: &Group, piece: &Piece, tried: bool, free: Option<&FreeRow>) -> 
     }
 }
 
-/// SHA-256, in hexadecimal, of a sheet's outline, flaws, grades and readings as text: every figure in full, all in their
-/// order.
+/// SHA-256, in hexadecimal, of a sheet's outline, flaws, cuts, grades and readings as text: every figure in full, all in
+/// their order. Claims are left out: they come and go, and are measured when the lay is cut.
 pub fn outline_hash(sheet: &Sheet) -> String {
     let mut text = String::new();
     write_loop(&mut text, "outline", &sheet.outline);
@@ -413,6 +431,9 @@ pub fn outline_hash(sheet: &Sheet) -> String {
     if sheet.grade != 1 {
         // Writing to a string cannot fail.
         let _ = writeln!(text, "grade {}", sheet.grade);
+    }
+    for used in sheet.used.iter().filter(|used| used.state != State::Claimed) {
+        write_loop(&mut text, "used", &used.outline);
     }
     for zone in &sheet.zones {
         write_loop(&mut text, &format!("zone {}", zone.grade), &zone.outline);

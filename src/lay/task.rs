@@ -94,7 +94,7 @@ impl<'a> Task<'a> {
                 lot(group, &list, narrowest)
             })
             .collect();
-        let fields = group.grounds.iter().map(|g| Arc::new(Field::of(g)));
+        let fields = group.grounds.iter().map(|g| Arc::new(Field::of(g, group.apart)));
         Task { group, lots, fields: fields.collect(), narrowest }
     }
 

@@ -9,6 +9,7 @@ mod random;
 mod record;
 mod tight;
 mod twin;
+mod used;
 mod zones;
 
 use super::*;

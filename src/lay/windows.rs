@@ -164,7 +164,7 @@ fn cut_off(group: &Group, arranged: &Arranged, layout: &Layout, sheet: usize) ->
     let Some(b) = lying.filter_map(|p| bounds(group, p)).reduce(|a, b| a.union(b)) else {
         return 0.0;
     };
-    let field = Field::of(&group.grounds[sheet]);
+    let field = Field::of(&group.grounds[sheet], group.apart);
     let ways = [((1.0, 0.0), b.x1), ((-1.0, 0.0), -b.x0), ((0.0, 1.0), b.y1), ((0.0, -1.0), -b.y0)];
     ways.into_iter()
         .map(|(way, reach)| field.area_before(Vec2::from(way), reach))
@@ -207,7 +207,7 @@ pub(super) fn cells(
     number: u64,
     chance: &mut Chance,
 ) -> Vec<Rect> {
-    let field = Field::of(&Ground { window: None, ..ground.clone() });
+    let field = Field::of(&Ground { window: None, ..ground.clone() }, group.apart);
     let inner = field.inner();
     let by_rows = !number.is_multiple_of(2);
     let plain = number < 8;
@@ -309,7 +309,7 @@ fn run(from: f64, to: f64, each: f64, apart: f64) -> Vec<(f64, f64)> {
 
 /// The box and the area of what of a sheet lies in a box; none where nothing does.
 fn part_of(ground: &Ground, cell: Rect) -> Option<(Rect, f64)> {
-    let field = Field::of(&Ground { window: Some(cell), ..ground.clone() });
+    let field = Field::of(&Ground { window: Some(cell), ..ground.clone() }, 0.0);
     let outline = field.cut_outline();
     let first = *outline.first()?;
     let bounds = outline.iter().fold(Rect::from_points(first, first), |b, p| b.union_pt(*p));

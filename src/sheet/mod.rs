@@ -4,12 +4,16 @@
 //! seen from the face that lies up, flaws to keep clear of (selvedges among them), zones of better and worse grade,
 //! the thickness from place to place, one grain direction.
 
+mod parted;
+mod used;
 mod zone;
 
+pub use parted::parted;
+pub use used::{Holder, State, Used};
 pub use zone::{GRADES, Reading, Zone};
 
 use crate::fault::Place;
-use crate::geom::{GeomFault, Loop, Point, Pose, Vec2, rectangle};
+use crate::geom::{GeomFault, Loop, Point, Pose, Vec2, rectangle, tolerance};
 use crate::material::Face;
 use crate::units::{Day, Length};
 use std::sync::Arc;
@@ -80,6 +84,12 @@ pub struct Sheet {
     pub added: Option<Day>,
     /// The sheet it is a remnant of; none for a sheet that is whole.
     pub from: Option<String>,
+    /// Where it is kept.
+    pub shelf: Option<String>,
+    /// Where pieces were cut or are claimed.
+    pub used: Vec<Used>,
+    /// Where the corner of its box stood in the user's own system (mm).
+    pub corner: Point,
     /// Where it stands in the job.
     pub place: Place,
 }
@@ -105,6 +115,9 @@ impl Sheet {
             generation: 1,
             added: None,
             from: None,
+            shelf: None,
+            used: Vec::new(),
+            corner: Point::ORIGIN,
             place: Place::head(&Arc::from(id)),
         }
     }
@@ -114,7 +127,12 @@ impl Sheet {
     #[must_use]
     pub fn at_origin(self) -> Sheet {
         let b = self.outline.bounds();
-        let pose = Pose::moved(Vec2::new(-b.x0, -b.y0));
+        if b.x0.abs().max(b.y0.abs()) < tolerance::ROUNDING {
+            // Once is enough: moved again by what rounding left, its figures would be others.
+            return self;
+        }
+        let by = Vec2::new(-b.x0, -b.y0);
+        let pose = Pose::moved(by);
         let flaws = self
             .flaws
             .into_iter()
@@ -127,7 +145,25 @@ impl Sheet {
             .collect();
         let readings =
             self.readings.into_iter().map(|r| Reading { at: pose.on_point(r.at), ..r }).collect();
-        Sheet { outline: pose.on_loop(&self.outline), flaws, zones, readings, ..self }
+        let used = self
+            .used
+            .into_iter()
+            .map(|u| Used { outline: pose.on_loop(&u.outline), ..u })
+            .collect();
+        let corner = self.corner - by;
+        Sheet { outline: pose.on_loop(&self.outline), flaws, zones, readings, used, corner, ..self }
+    }
+
+    /// The sheet without the ground that some hold: a lay's own claims are no hindrance to it.
+    #[must_use]
+    pub fn without(mut self, is_left_out: impl Fn(&Used) -> bool) -> Sheet {
+        self.used.retain(|used| !is_left_out(used));
+        self
+    }
+
+    /// Area that is neither flawed nor cut nor claimed (mm²), counted like [`Sheet::area`].
+    pub fn free_area(&self) -> f64 {
+        (self.area() - self.used.iter().map(|u| u.outline.area()).sum::<f64>()).max(0.0)
     }
 
     /// Area of the sheet less its flaws (mm²). Flaws that overlap one another or reach over the edge count once

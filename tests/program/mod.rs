@@ -9,6 +9,7 @@ mod proofs;
 mod refusals;
 mod safety;
 mod simulated;
+mod stock;
 mod traced;
 mod travel;
 

@@ -516,10 +516,12 @@ fn sheets_of_the_stock_record_are_sheets_like_any_other() {
     for (job, path) in [(usual, "out/stock.toml"), (only_warned(&elsewhere), "shop/stock.toml")] {
         let ids: Vec<&str> = job.sheets.iter().map(|s| s.id.as_str()).collect();
         assert_eq!(ids, ["H1", "R2", "R1"]);
-        // The record's hide is the one that counts, and its file is an input of every lay.
+        // The record's hide is the one that counts; what it says of a sheet stands with the sheet in a lay.
         assert_eq!(job.sheets[0].generation, 2);
         assert!((job.sheets[0].area() - 150_000.0).abs() < 1e-6);
-        assert!(job.inputs.iter().any(|i| i.path == path && i.bytes == record.as_bytes()));
+        assert!(job.inputs.iter().all(|i| i.path != path));
+        assert!(job.record.is_some_and(|r| r.path == path && r.bytes == record.as_bytes()));
+        assert_eq!((job.stock.as_str(), &job.ruled[..]), (path, &["H1".to_owned()][..]));
         let remnant = &job.sheets[1];
         assert_eq!((remnant.from.as_deref(), remnant.generation), (Some("H0"), 4));
         assert_eq!(remnant.added.unwrap().to_string(), "2026-03-14");

@@ -16,6 +16,9 @@ pub(crate) struct Field {
     outline: Vec<Point>,
     slabs: Vec<Vec<u32>>,
     flaws: Vec<Core>,
+    /// Ground that others hold, from which a body stays as far as from another.
+    used: Vec<Core>,
+    apart: f64,
     bounds: Rect,
     /// The part of it in which bodies must stay whole, sides and all.
     window: Option<Rect>,
@@ -25,12 +28,18 @@ pub(crate) struct Field {
 
 impl Field {
     /// A sheet.
-    pub(crate) fn of(ground: &Ground) -> Field {
+    pub(crate) fn of(ground: &Ground, apart: f64) -> Field {
         let mut made = Field::within(&ground.sheet.outline, ground.edge);
         for flaw in &ground.sheet.flaws {
             made.flaws.extend(convex::cores(&flaw.outline));
         }
+        made.apart = apart;
+        for used in &ground.sheet.used {
+            made.used.extend(convex::cores(&used.outline));
+        }
         if let Some(window) = ground.window {
+            let near = window.inflate(apart, apart);
+            made.used.retain(|used| used.bounds().overlaps(near));
             let near = window.inflate(ground.edge, ground.edge);
             made.flaws.retain(|flaw| flaw.bounds().overlaps(near));
             made.window = Some(window);
@@ -53,6 +62,8 @@ impl Field {
             slabs: vec![Vec::new(); 128],
             outline,
             flaws: Vec::new(),
+            used: Vec::new(),
+            apart: 0.0,
             bounds,
             window: None,
             edge,
@@ -118,6 +129,11 @@ impl Field {
     /// Its flaws.
     pub(crate) fn flaws(&self) -> &[Core] {
         &self.flaws
+    }
+
+    /// Ground that others hold, and how far a body stays from it (mm).
+    pub(crate) fn used(&self) -> (&[Core], f64) {
+        (&self.used, self.apart)
     }
 
     /// How far a body stays from edge and flaws (mm).
@@ -187,6 +203,11 @@ impl Field {
         for flaw in &self.flaws {
             for over in &body.over {
                 regions.push(Region::between(flaw, over, self.edge));
+            }
+        }
+        for used in &self.used {
+            for over in &body.over {
+                regions.push(Region::between(used, over, self.apart));
             }
         }
         Some(regions)

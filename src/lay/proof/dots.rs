@@ -81,6 +81,16 @@ impl Proving<'_> {
             })
             .or_else(|| {
                 let least = Dot::RADIUS + self.group.apart / 2.0;
+                sheet.used.iter().find_map(|used| {
+                    let what = format!("the ground of {} ({})", used.address, used.by);
+                    if point_in_loop(p, &used.outline) != Where::Outside {
+                        return Some(format!("lies on {what}"));
+                    }
+                    near(&used.outline, least, &what)
+                })
+            })
+            .or_else(|| {
+                let least = Dot::RADIUS + self.group.apart / 2.0;
                 here.iter().find_map(|it| {
                     if it.bounds.inflate(least, least).contains(p) {
                         let name = self.name(it.placed.piece);
@@ -122,6 +132,10 @@ impl Proving<'_> {
         let apart = self.group.apart;
         for flaw in &sheet.flaws {
             gone.push((flaw.outline.bounds(), polygon(&flaw.outline), 0.0));
+        }
+        for used in &sheet.used {
+            let bounds = used.outline.bounds().inflate(apart, apart);
+            gone.push((bounds, polygon(&used.outline), apart));
         }
         for it in here.iter().filter(|it| it.placed.host.is_none()) {
             gone.push((it.bounds.inflate(apart, apart), polygon(it.shape.outline()), apart));

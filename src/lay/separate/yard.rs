@@ -22,6 +22,8 @@ pub(super) struct Yard<'a> {
     upright: bool,
     obstacles: Vec<Solid>,
     boxes: Vec<Rect>,
+    /// The first obstacles keep the distance to the edge; from so many on they are ground that others hold.
+    own: usize,
     grid: Grid,
 }
 
@@ -40,6 +42,8 @@ impl<'a> Yard<'a> {
         let near = b.inflate(field.edge() + 1e-6, field.edge() + 1e-6);
         cores.retain(|core| core.bounds().overlaps(near));
         cores.extend_from_slice(field.flaws());
+        let own = cores.len();
+        cores.extend_from_slice(field.used().0);
         let obstacles: Vec<Solid> =
             cores.into_iter().map(|core| Solid::from_cores(&[core], turn)).collect();
         let boxes: Vec<Rect> = obstacles.iter().map(|o| o.bounds).collect();
@@ -47,7 +51,7 @@ impl<'a> Yard<'a> {
         for (number, it) in boxes.iter().enumerate() {
             grid.put(number, *it);
         }
-        Yard { field, turn, bounds, inner, upright, obstacles, boxes, grid }
+        Yard { field, turn, bounds, inner, upright, obstacles, boxes, own, grid }
     }
 
     /// Degrees from the sheet to here.
@@ -103,7 +107,10 @@ impl<'a> Yard<'a> {
         if self.obstacles.is_empty() {
             return sum;
         }
-        self.grid.around(b.inflate(e, e), |number| {
+        let apart = self.field.used().1;
+        let reach = if self.own < self.obstacles.len() { e.max(apart) } else { e };
+        self.grid.around(b.inflate(reach, reach), |number| {
+            let e = if number < self.own { e } else { apart };
             if sum <= most && near(self.boxes[number], b, e) {
                 let rest = most - sum;
                 sum += solid.overlap(&self.obstacles[number], Point::ORIGIN - at, e, rest);

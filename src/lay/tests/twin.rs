@@ -42,7 +42,7 @@ fn kernel_and_twin_answer_alike() {
         let sheet = Arc::new(hide("hide", chance.between(60.0, 160.0), 40, &mut chance));
         let (edge, apart) = (chance.between(0.5, 4.0), chance.between(0.3, 2.0));
         let ground = Ground { sheet: Arc::clone(&sheet), edge, window: None };
-        let field = Arc::new(Field::of(&ground));
+        let field = Arc::new(Field::of(&ground, 0.0));
         let turn = |chance: &mut Chance| chance.between(0.0, 360.0);
         let mut others: Vec<Shape> = Vec::new();
         let mut cores: Vec<Core> = Vec::new();

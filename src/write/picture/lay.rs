@@ -295,6 +295,16 @@ fn flaw_layer(sheet: &Sheet, pieces: &[LaidPiece], page: &Page) -> PictureLayer 
         }
         words.push(Mark::Letters(Letters::new(flaw.why.clone(), foot, height)));
     }
+    for used in &sheet.used {
+        let outline = page.on_loop(&used.outline);
+        marks.push(Mark::Named(
+            format!("{} {}", used.by, used.address),
+            vec![
+                Mark::Hatch(outline.clone(), page.letter * 1.6, -45.0, page.weight(0.04)),
+                Mark::Outline(outline, page.weight(0.06), Dash::Solid),
+            ],
+        ));
+    }
     marks.extend(words);
     layer("FLAWS", palette::VERMILION, marks)
 }

@@ -1,0 +1,80 @@
+//! What `cut` says of the files it wrote.
+
+use super::Answer;
+use super::cut::Made;
+use crate::job::{Job, assumed};
+use crate::safety;
+use serde_json::{Value, json};
+
+/// The answer, without its faults.
+pub(super) fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
+    let mut answer = Answer::new();
+    answer.lines = said;
+    let mut rows: Vec<Value> = Vec::new();
+    for file in &made.files {
+        let time = file.seconds.map_or(String::new(), |s| format!(", about {:.0} min", s / 60.0));
+        answer.line(format!(
+            "wrote {}   {} pieces on {}, {:.1} m to cut{time}",
+            file.path.display(),
+            file.pieces,
+            file.sheet,
+            file.cut / 1000.0
+        ));
+        rows.push(json!({
+            "file": file.path.display().to_string(),
+            "sheet": file.sheet,
+            "machine": file.machine,
+            "pieces": file.pieces,
+            "cut-mm": file.cut,
+            "numbers": file.numbers,
+            "seconds": file.seconds,
+        }));
+    }
+    let mut told: Vec<(&str, &str)> = Vec::new();
+    for file in &made.files {
+        let line = (file.sheet.as_str(), file.numbers.as_str());
+        if !told.contains(&line) {
+            answer.line(format!("{}: {}", line.0, line.1));
+            told.push(line);
+        }
+    }
+    let (holes, sizes) = (made.punches.count(), made.punches.rows.len());
+    if holes > 0 {
+        answer.line(format!(
+            "wrote punch.csv   {holes} holes of {sizes} sizes to be punched by hand; punch.png has them at true size"
+        ));
+    }
+    let mut machines: Vec<&str> = made.files.iter().map(|f| f.machine.as_str()).collect();
+    machines.sort_unstable();
+    machines.dedup();
+    answer.line("the pictures beside them number every piece: mark odd sizes before you lift them");
+    let mut cautions: Vec<Value> = Vec::new();
+    for name in machines {
+        let Some(machine) = job.machine(name) else { continue };
+        answer.line("");
+        answer.line(format!("{} ({}):", machine.title, machine.process));
+        for caution in safety::cautions(machine) {
+            let line = format!("  - {caution}");
+            if !answer.lines.contains(&line) {
+                answer.line(line);
+            }
+            cautions.push(json!({ "machine": name, "text": caution }));
+        }
+    }
+    let open = assumed(job);
+    if !open.is_empty() {
+        answer.line("");
+        answer.line(format!("only assumed: {}", open.join("; ")));
+        if open.iter().any(|figure| figure.starts_with("kerf")) && job.coupon.is_none() {
+            answer.line(
+                "the width of the cut is a starting guess: cut one piece on scrap and measure it, or better a coupon: pouchwork coupon kerf",
+            );
+        }
+    }
+    answer.result = json!({ "lay": made.lay, "files": rows, "punched": holes, "cautions": cautions, "assumed": open });
+    if job.coupon.is_some() {
+        answer.hint(format!("then measure its pieces, fill in out/{0}/readings.csv and type: pouchwork coupon read out/{0}/readings.csv", made.lay));
+    }
+    answer.hint("the 100 mm rule in each file must measure 100 mm before anything is cut");
+    answer
+}
