@@ -25,6 +25,7 @@
 //! | [`sheet`] | hides, cloth, leaves, flaws |
 //! | [`lay`] | kernel, search, proof of a layout, its record |
 //! | [`coupon`] | test pieces for width of the cut, stretch, gap and smallest hole, and what their readings come to |
+//! | [`order`] | how much to buy: trial lays on nominal sheets, published rules |
 //! | [`plan`] | kerf, order, time, heat, a knife's pivot, the 100 mm rule, strokes |
 //! | [`mod@write`] | svg, dxf, manifest, pictures |
 //! | [`mod@prove`] | own readers, invariants of a written file |
@@ -45,6 +46,7 @@ pub mod lay;
 pub mod letters;
 pub mod machine;
 pub mod material;
+pub mod order;
 pub mod part;
 pub mod plan;
 pub mod prove;

@@ -2,6 +2,10 @@
 //!
 //! A material is plain data, read from a profile. Every table of figures says where it came from.
 
+mod buy;
+
+pub use buy::{Buy, Footage, Goods, Per, Price, SELVEDGE_MM, Skin};
+
 use crate::fault::Place;
 use crate::units::Length;
 use std::fmt;
@@ -127,6 +131,11 @@ impl Tannage {
         ("oil", Tannage::Oil),
         ("unknown", Tannage::Unknown),
     ];
+
+    /// The name as it is typed.
+    pub fn name(self) -> &'static str {
+        name_of(Tannage::NAMES, self)
+    }
 }
 
 /// What a cloth or sheet is coated with, bound with or made of.
@@ -283,6 +292,8 @@ pub struct Material {
     pub wet: Option<Stretch>,
     /// Cutting by machine.
     pub cuts: Vec<CutSetting>,
+    /// How it is bought.
+    pub buy: Option<Buy>,
     /// Source of the figures in the head of the record.
     pub source: Source,
     /// The head of the profile.

@@ -126,6 +126,12 @@ pub enum Command {
     Stock(Stock),
     /// Book how a lay came out: what was cut, what was spoilt.
     Tally(TallyArgs),
+    /// How much leather and cloth to buy: low, likely and high (out/order.csv).
+    Order(OrderArgs),
+    /// How far each part has come, what is only assumed, and what to do next.
+    Status,
+    /// Sizes in both units, the folds and cards of bellows, and notes for glueing (out/report).
+    Report,
 }
 
 /// What to do with the stock record.
@@ -327,6 +333,20 @@ impl Default for LayArgs {
     fn default() -> LayArgs {
         LayArgs { effort: crate::lay::Effort::QUICK.evaluations, seed: 1, time: None }
     }
+}
+
+/// How to reckon what is to be bought.
+#[derive(Debug, Clone, Args)]
+pub struct OrderArgs {
+    /// Show a text to send to a seller, and write it to out/order.txt.
+    #[arg(long)]
+    pub letter: bool,
+    /// How hard to try in each trial lay: quick, usual, thorough, or a number of evaluations.
+    #[arg(long, default_value = "quick", value_parser = effort)]
+    pub effort: u64,
+    /// Where chance begins; the same seed and effort give the same order.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
 }
 
 /// A kind of cut file.

@@ -8,7 +8,7 @@ use super::open::{Open, open};
 use super::records::{Held, Spread, held};
 use super::show::Show;
 use super::store::{Store, TrueDisk};
-use super::{Answer, Outcome, claims, desk, order, outcome_of, punch};
+use super::{Answer, Outcome, claims, desk, outcome_of, punch, sequence};
 use crate::coupon::Sort;
 use crate::fault::{Fault, any_error};
 use crate::geom::{Loop, Point};
@@ -264,7 +264,7 @@ fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>
             let program = it.program.as_ref().ok();
             // The strokes of a program are numbered in its own order.
             let plan = program.map_or(&it.plan, |program| &program.plan);
-            order::files(names, (plan, program), &it.sheet, lay_folder)
+            sequence::files(names, (plan, program), &it.sheet, lay_folder)
         })
         .collect();
     for picture in pictures {

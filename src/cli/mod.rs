@@ -26,8 +26,11 @@ mod profile;
 mod prove;
 mod punch;
 mod records;
+mod report;
 mod safety;
+mod sequence;
 mod show;
+mod status;
 mod stock;
 mod store;
 mod table;
@@ -98,6 +101,9 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Travel { name } => travel::run(common, name.as_deref()),
         Command::Stock(what) => stock::run(common, what, &show),
         Command::Tally(how) => tally::run(common, how),
+        Command::Order(how) => order::run(common, how, &show),
+        Command::Status => status::run(common),
+        Command::Report => report::run(common),
     };
     answer.tell(&show, name_of(&typed.command))
 }
@@ -124,6 +130,9 @@ fn name_of(command: &Command) -> &'static str {
         Command::Travel { .. } => "travel",
         Command::Stock(_) => "stock",
         Command::Tally(_) => "tally",
+        Command::Order(_) => "order",
+        Command::Status => "status",
+        Command::Report => "report",
     }
 }
 

@@ -3,7 +3,7 @@
 use super::args::Common;
 use super::desk;
 use crate::fault::{Fault, Sources, any_error};
-use crate::job::{Found, Job, OutlineFault, Outlines, Shelf, Which, read_job};
+use crate::job::{Found, Job, OutlineFault, Outlines, Shelf, Which, read_job, read_job_to_buy};
 use crate::read::{ReadOptions, outlines};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -23,13 +23,28 @@ pub(super) struct Open {
 /// # Errors
 /// All its faults, with the texts to show them.
 pub(super) fn open(common: &Common) -> Result<Open, (Vec<Fault>, Sources)> {
+    open_by(common, read_job)
+}
+
+/// The same for what is still to be bought: what the sheets lack is no fault.
+///
+/// # Errors
+/// All other faults, with the texts to show them.
+pub(super) fn open_to_buy(common: &Common) -> Result<Open, (Vec<Fault>, Sources)> {
+    open_by(common, read_job_to_buy)
+}
+
+/// How a job is read.
+type Reading = fn(&dyn Shelf, &mut Sources) -> (Option<Job>, Vec<Fault>);
+
+fn open_by(common: &Common, read: Reading) -> Result<Open, (Vec<Fault>, Sources)> {
     let mut sources = Sources::default();
     let folder = match desk::job_folder(common.job.as_deref()) {
         Ok(folder) => folder,
         Err(fault) => return Err((vec![fault], sources)),
     };
     let shelf = Folder::new(folder.clone());
-    match read_job(&shelf, &mut sources) {
+    match read(&shelf, &mut sources) {
         (Some(job), warnings) if !any_error(&warnings) => {
             Ok(Open { folder, job, sources, warnings })
         }

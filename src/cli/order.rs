@@ -1,51 +1,134 @@
-//! Pictures of the order of cutting, one for each cut sheet or bed window.
+//! `order`: how much leather and cloth to buy.
 
-use super::desk;
-use crate::fault::Fault;
-use crate::geom::Loop;
-use crate::plan::{CutPlan, Program};
-use crate::write::picture::Mark;
-use crate::write::{Picture, order_picture, to_png};
-use std::path::{Path, PathBuf};
+use super::args::{Common, LayArgs, OrderArgs};
+use super::eyes::Eyes;
+use super::open::{Open, open_to_buy};
+use super::show::Show;
+use super::{Answer, desk, outcome_of};
+use crate::fault::{Fault, any_error};
+use crate::job::{batches, wishes, work_out};
+use crate::lay::Effort;
+use crate::order::{Amount, Extent, OrderLine, SPREAD, csv, letter, order_lines, words};
+use serde_json::{Value, json};
 
-/// Least and most width of the PNG pictures (dots).
-const ACROSS: (f64, f64) = (1600.0, 2600.0);
-/// So high should the lowest number be (dots).
-const NUMBER: f64 = 9.0;
-
-/// The picture of a plan as SVG and PNG, with their paths.
-///
-/// # Errors
-/// `E70` where the picture cannot be made.
-pub(super) fn files(
-    (job, lay): (&str, &str),
-    (plan, program): (&CutPlan, Option<&Program>),
-    sheet: &Loop,
-    folder: &Path,
-) -> Result<Vec<(PathBuf, Vec<u8>)>, Fault> {
-    let window =
-        plan.window.map_or(String::new(), |w| format!(", window {} of {}", w.number, w.of));
-    let title = format!("{job} - {lay} - order of cutting, {}{window}", plan.sheet);
-    let mut footer = vec![format!("{}, cut with {}", plan.material, plan.machine)];
-    footer.extend(plan.warnings.iter().cloned());
-    let sheet = plan.window.is_none().then_some(sheet);
-    let picture = order_picture(plan, program, sheet, &title, &footer);
-    let svg = picture.to_svg();
-    let across = (NUMBER * picture.width / lowest(&picture)).clamp(ACROSS.0, ACROSS.1);
-    let png = to_png(&svg, picture.dpi_across(across)).map_err(|e| {
-        Fault::error("E70", format!("the picture of the order on {} failed: {e}", plan.sheet))
-    })?;
-    let window = plan.window.map_or(String::new(), |w| format!("-w{}", w.number));
-    let path = folder.join(format!("{}{window}-order", desk::file_name(&plan.sheet)));
-    Ok(vec![(path.with_extension("svg"), svg.into_bytes()), (path.with_extension("png"), png)])
+pub(super) fn run(common: &Common, how: &OrderArgs, show: &Show) -> Answer {
+    let Open { folder, job, sources, warnings } = match open_to_buy(common) {
+        Ok(opened) => opened,
+        Err((faults, sources)) => return Answer::refused(faults, sources),
+    };
+    let (worked, more) = work_out(&job);
+    let mut faults = warnings;
+    faults.extend(more);
+    if any_error(&faults) {
+        return Answer::refused(faults, sources);
+    }
+    let list = match batches(&job, &worked) {
+        Ok(list) => list,
+        Err(more) => {
+            faults.extend(more);
+            return Answer::refused(faults, sources);
+        }
+    };
+    let wanted = wishes(&job, &list);
+    let as_lay = LayArgs { effort: how.effort, seed: how.seed, time: None };
+    let pieces = list.iter().map(|batch| batch.group.pieces.len()).sum();
+    let watch = Eyes::new(&as_lay, show, pieces);
+    let effort = Effort { evaluations: how.effort, seed: how.seed };
+    let lines = order_lines(&wanted, effort, &watch);
+    watch.done();
+    faults.extend(lines.iter().filter_map(too_large));
+    let mut answer = Answer::new();
+    let out = folder.join("out");
+    let table = out.join("order.csv");
+    let mut files = vec![(table.clone(), csv(&lines).into_bytes())];
+    let text = letter(&job.title, &lines);
+    if how.letter {
+        files.push((out.join("order.txt"), text.clone().into_bytes()));
+        answer.lines = text.lines().map(str::to_owned).collect();
+        answer.hint(format!("written to {}", out.join("order.txt").display()));
+    } else {
+        answer.lines = words(&lines);
+        answer.line("");
+        answer.hint(format!("written to {}; with --letter a text to send", table.display()));
+    }
+    if let Err(fault) = desk::write_all(&files) {
+        return Answer::refused(vec![fault], sources);
+    }
+    answer.result = json!({
+        "title": job.title,
+        "seed": how.seed,
+        "effort": how.effort,
+        "published-yields": SPREAD.map(|it| json!({ "yield": it.share, "said": it.said })),
+        "lines": lines.iter().map(line_json).collect::<Vec<_>>(),
+        "letter": how.letter.then_some(text),
+        "files": files.iter().map(|(path, _)| path.display().to_string()).collect::<Vec<_>>(),
+    });
+    answer.outcome = outcome_of(&faults);
+    answer.faults = faults;
+    answer.sources = sources;
+    answer
 }
 
-/// Height of the lowest number (mm).
-fn lowest(picture: &Picture) -> f64 {
-    let numbers = picture.layers.iter().filter(|layer| layer.name == "NUMBERS");
-    let heights = numbers.flat_map(|layer| &layer.marks).filter_map(|mark| match mark {
-        Mark::Letters(letters) => Some(letters.height),
-        _ => None,
+/// W70: pieces that no sheet takes of the size that is sold.
+fn too_large(line: &OrderLine) -> Option<Fault> {
+    let unfit = &line.purchase.as_ref()?.unfit;
+    let first = unfit.first()?;
+    Some(
+        Fault::warning(
+            "W70",
+            format!(
+                "{}: {} of its pieces fit on nothing as it is sold, {first} among them",
+                line.material,
+                unfit.len()
+            ),
+        )
+        .cure(format!("ask for larger ones, and change [buy] in materials/{}.toml", line.material)),
+    )
+}
+
+fn line_json(line: &OrderLine) -> Value {
+    let purchase = line.purchase.as_ref().map(|it| {
+        let [low, likely, high] = it.amounts.map(|amount| amount_json(&amount));
+        json!({
+            "net-mm2": it.net,
+            "goods": it.goods,
+            "low": low,
+            "likely": likely,
+            "high": high,
+            "rule": it.rule,
+            "remark": it.nominal.then_some("nominal outline, not your hide"),
+            "price": it.price.as_ref().map(|(_, text, source)| json!({ "text": text, "source": source })),
+            "too-large": it.unfit,
+        })
     });
-    heights.fold(f64::INFINITY, f64::min)
+    json!({
+        "material": line.material,
+        "title": line.title,
+        "grade": line.grade,
+        "machines": line.machines,
+        "pieces": line.pieces,
+        "spares": line.spares,
+        "coupons": line.coupons,
+        "net-mm2": line.net,
+        "spares-mm2": line.net_spares,
+        "coupons-mm2": line.net_coupons,
+        "thickness": line.thickness,
+        "tannage": line.tannage,
+        "side": line.side,
+        "in-hand": { "sheets": line.cover.sheets, "placed": line.cover.placed, "left": line.cover.left },
+        "enough": line.purchase.is_none(),
+        "to-buy": purchase,
+        "asks": line.asks,
+    })
+}
+
+fn amount_json(amount: &Amount) -> Value {
+    let mut made = match amount.extent {
+        Extent::Skins(area, count) => json!({ "skins": count, "cut-up-mm2": area }),
+        Extent::Roll(length, bought) => json!({ "length-mm": bought, "cut-up-mm": length }),
+        Extent::Leaves(came, count) => json!({ "leaves": count, "cut-up": came }),
+        Extent::Area(area) => json!({ "area-mm2": area }),
+    };
+    made["cost"] = json!(amount.cost);
+    made
 }

@@ -202,7 +202,7 @@ pub(super) fn group(job: &Job, material: &Material, machine: &str, setting: &Cut
 
 /// How far apart true lines may lie on a machine's bed (mm), along x and y: its margin and the width of the cut taken
 /// off.
-fn reach(machine: &Machine, setting: &CutSetting) -> Vec2 {
+pub(super) fn reach(machine: &Machine, setting: &CutSetting) -> Vec2 {
     let clear = |length: f64, kerf: f64| (length - 2.0 * machine.margin - kerf).max(0.0);
     Vec2::new(clear(machine.width, setting.kerf_x), clear(machine.depth, setting.kerf_y))
 }

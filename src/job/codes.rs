@@ -138,6 +138,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("W53", "readings of a coupon are missing"),
     ("W60", "a change of the stock record was not finished"),
     ("W61", "the rest of a sheet was not parted off"),
+    ("W70", "pieces fit on nothing as it is sold"),
     ("W76", "a valve travels, or is to travel, less or more than valves are found to"),
     ("W77", "papers alone do not bring a valve to its travel"),
     ("W78", "with the new gasket a pouch does not clear its button as wanted"),

@@ -1,5 +1,6 @@
 //! Materials: their profiles.
 
+use super::buy;
 use super::codes::quoted;
 use super::cutting;
 use super::desk::Desk;
@@ -106,9 +107,12 @@ fn material(
             );
         }
     }
+    let buy = top.take_table("buy", "[buy]");
+    let buys = buy.is_some();
+    let buy = buy.and_then(|table| buy::take(table, made.as_ref()));
     top.finish("table");
-    (cuts.len() == wanted).then_some(())?;
-    Some(Material { stretch, wet, cuts, ..made? })
+    (cuts.len() == wanted && buy.is_some() == buys).then_some(())?;
+    Some(Material { stretch, wet, cuts, buy, ..made? })
 }
 
 /// What the head of a profile says; tables are still to come.
@@ -165,6 +169,7 @@ fn record(
         stretch: None,
         wet: None,
         cuts: Vec::new(),
+        buy: None,
         source: source?,
         place,
     })

@@ -12,6 +12,7 @@
 mod batch;
 mod beds;
 mod builtin;
+mod buy;
 mod check;
 mod codes;
 mod coupon;
@@ -45,6 +46,7 @@ mod template;
 #[cfg(test)]
 mod tests;
 mod travel;
+mod wishes;
 mod words;
 
 pub use batch::{Batch, Worked, batches, loosened, work_out};
@@ -60,6 +62,7 @@ pub use sample::sample;
 pub use starter::starter;
 pub use stock::{USUAL as USUAL_STOCK, fingerprint};
 pub use template::{cell, template_for, template_table};
+pub use wishes::wishes;
 pub use words::places;
 
 use crate::fault::{Fault, Place, Sources, any_error};
@@ -205,6 +208,16 @@ struct Head {
 /// The job is there when no fault stops the work; warnings may come with it. The texts that were read are kept in
 /// `sources`, so that a fault can be shown with its line.
 pub fn read_job(shelf: &dyn Shelf, sources: &mut Sources) -> (Option<Job>, Vec<Fault>) {
+    read(shelf, sources, &[])
+}
+
+/// Reads a job for which stuff is still to be bought: what its sheets lack is no fault.
+pub fn read_job_to_buy(shelf: &dyn Shelf, sources: &mut Sources) -> (Option<Job>, Vec<Fault>) {
+    read(shelf, sources, &["E31", "E32"])
+}
+
+/// Reads a job; faults of some codes are passed over.
+fn read(shelf: &dyn Shelf, sources: &mut Sources, passed: &[&str]) -> (Option<Job>, Vec<Fault>) {
     let mut desk = Desk::new(shelf, sources);
     let job = gather(&desk, true).map(|gathered| {
         check::job(&desk, &gathered);
@@ -212,7 +225,8 @@ pub fn read_job(shelf: &dyn Shelf, sources: &mut Sources) -> (Option<Job>, Vec<F
         job.inputs = desk.take_inputs();
         job
     });
-    let faults = desk.finish();
+    let mut faults = desk.finish();
+    faults.retain(|fault| !passed.contains(&fault.code));
     if any_error(&faults) { (None, faults) } else { (job, faults) }
 }
 

@@ -27,6 +27,7 @@ pub(super) fn material(sort: Sort) -> Material {
         stretch: None,
         wet: None,
         cuts: Vec::new(),
+        buy: None,
         source: source(),
         place: place(),
     }

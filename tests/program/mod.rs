@@ -5,6 +5,7 @@ mod cloth;
 mod coupon;
 mod first_hour;
 mod full_set;
+mod order;
 mod proofs;
 mod refusals;
 mod safety;
