@@ -47,7 +47,7 @@ pub(super) fn run(common: &Common) -> Answer {
                 let sheets: Vec<&str> =
                     batch.group.grounds.iter().map(|g| g.sheet.id.as_str()).collect();
                 answer.line(format!(
-                    "{:<16} {:<16} {:>4} pieces  {:>7.2} dm2 of {:.2} dm2 ({})",
+                    "{:<16} {:<16} {:>4} pieces  {:>7.2} dm² of {:.2} dm² ({})",
                     batch.material,
                     batch.machine,
                     batch.group.pieces.len(),

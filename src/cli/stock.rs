@@ -12,7 +12,7 @@ use crate::geom::{Loop, Shape, loop_within};
 use crate::job::{Job, Shelf, fingerprint};
 use crate::sheet::{Flaw, Sheet, SheetKind, State, width_of_cloth};
 use crate::stock::{Entry, add, entries, entry, forget};
-use crate::units::Length;
+use crate::units::{Area, Length};
 use crate::write::{LaidPiece, LayMarks, lay_picture, to_png};
 use serde_json::{Value, json};
 use std::io::{self, BufRead, IsTerminal, Read};
@@ -83,6 +83,11 @@ fn row(entry: &Entry, sheet: &Sheet) -> Value {
     })
 }
 
+/// What is free of a sheet, as skins are sold by the foot.
+fn sq_ft(sheet: &Sheet) -> f64 {
+    Area::from_mm2(sheet.free_area()).sq_ft()
+}
+
 fn list(opened: &Open, free: bool, material: Option<&str>) -> Result<Answer, Refused> {
     let job = &opened.job;
     let mut answer = Answer::new();
@@ -96,9 +101,9 @@ fn list(opened: &Open, free: bool, material: Option<&str>) -> Result<Answer, Ref
         let shelf = sheet.shelf.as_ref().map_or(String::new(), |s| format!(", {s}"));
         let day = sheet.added.map_or(String::new(), |d| format!(", since {d}"));
         answer.line(format!(
-            "{:<10} {:<8} {:<16} {:>5.0} x {:.0} mm  {:>7.2} of {:.2} dm2 free, generation {}, claims: {}{shelf}{day}",
+            "{:<10} {:<8} {:<16} {:>5.0} x {:.0} mm  {:>7.2} of {:.2} dm² ({:.2} sq ft) free, generation {}, claims: {}{shelf}{day}",
             entry.id, entry.table, sheet.material, b.width(), b.height(),
-            sheet.free_area() / 1e4, sheet.area() / 1e4, entry.generation, claims(entry),
+            sheet.free_area() / 1e4, sheet.area() / 1e4, sq_ft(sheet), entry.generation, claims(entry),
         ));
         rows.push(row(entry, sheet));
     }
@@ -139,7 +144,15 @@ fn show_one(opened: &Open, id: &str) -> Result<Answer, Refused> {
             answer.line(format!("  {what:<11} {value}"));
         }
     };
-    tell("free", Some(format!("{:.2} of {:.2} dm2", sheet.free_area() / 1e4, sheet.area() / 1e4)));
+    tell(
+        "free",
+        Some(format!(
+            "{:.2} of {:.2} dm² ({:.2} sq ft)",
+            sheet.free_area() / 1e4,
+            sheet.area() / 1e4,
+            sq_ft(sheet)
+        )),
+    );
     tell("claims", Some(claims(entry)));
     for cut in &entry.cuts {
         let failed: Vec<&str> = cut
@@ -221,7 +234,7 @@ fn put_in(opened: &Open, how: &AddArgs) -> Result<Answer, Refused> {
     store.book(&edit, &format!("{} put in", sheet.id)).map_err(one)?;
     let mut answer = Answer::new();
     answer.line(format!(
-        "{} is in {}: {} of {}, {:.2} dm2",
+        "{} is in {}: {} of {}, {:.2} dm²",
         sheet.id,
         job.stock,
         sheet.kind.name(),

@@ -255,7 +255,7 @@ fn tell(
             .filter(|_| rests.contains(id))
             .map_or(String::new(), |f| format!(", parted from {f}"));
         answer.line(format!(
-            "{id}: {:.2} of {:.2} dm2 left, generation {}{from}",
+            "{id}: {:.2} of {:.2} dm² left, generation {}{from}",
             sheet.free_area() / 1e4,
             sheet.area() / 1e4,
             sheet.generation

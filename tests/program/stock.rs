@@ -225,12 +225,12 @@ fn sheets_are_put_in_and_taken_out() {
         "drawer \"2\"",
     ];
     let told = good(run(&job, &cloth));
-    assert!(told.out.contains("125.42 dm2"), "{}", told.out);
+    assert!(told.out.contains("125.42 dm²"), "{}", told.out);
     refused(&run(&job, &cloth), 1, &["E14"]);
     fs::write(job.join("off.svg"), "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"90mm\" height=\"60mm\" viewBox=\"0 0 90 60\"><path d=\"M0 0H90V60H0Z\" fill=\"none\" stroke=\"black\"/></svg>").unwrap();
     let off = ["stock", "add", "--remnant-of", "H1", "--outline", "off.svg"];
     let told = good(run(&job, &off));
-    assert!(told.out.contains("H1/1 is in") && told.out.contains("0.54 dm2"), "{}", told.out);
+    assert!(told.out.contains("H1/1 is in") && told.out.contains("0.54 dm²"), "{}", told.out);
     assert!(good(run(&job, &off)).out.contains("H1/2 is in"));
     refused(
         &run(
