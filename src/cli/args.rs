@@ -132,6 +132,11 @@ pub enum Command {
     Status,
     /// Sizes in both units, the folds and cards of bellows, and notes for glueing (out/report).
     Report,
+    /// The job sheet of a lay: one HTML file for the bench, to find pieces, step through the cuts and tick off.
+    Page {
+        /// Which lay, such as lay-2; silent: the last one.
+        lay: Option<String>,
+    },
 }
 
 /// What to do with the stock record.

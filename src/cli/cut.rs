@@ -235,7 +235,7 @@ fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>
     if !held.is_empty() {
         return Err(held);
     }
-    let Plans { lay, hash, left, punched, ready } = plans;
+    let Plans { lay, hash, left, punched, ready, laid: _ } = plans;
     let punches = PunchList::of(&punched, &job.punches);
     let beside = punch::files(&punches, job, &lay, lay_folder).map_err(|fault| vec![fault])?;
     let mut made = Made {
@@ -304,6 +304,8 @@ pub(super) struct Plans {
     punched: Vec<Punched>,
     /// A plan a file, in cutting order.
     ready: Vec<Ready>,
+    /// The lay, proven.
+    pub laid: Laid,
 }
 
 /// What a file is made from, and what it is proven against.
@@ -471,7 +473,7 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
                 turned,
             });
         let ready = made.collect();
-        Ok(Plans { lay: lay_name, hash, left: record.left.len(), punched, ready })
+        Ok(Plans { lay: lay_name, hash, left: record.left.len(), punched, ready, laid })
     } else {
         Err(wrong)
     }

@@ -76,5 +76,11 @@ pub(super) fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
         answer.hint(format!("then measure its pieces, fill in out/{0}/readings.csv and type: pouchwork coupon read out/{0}/readings.csv", made.lay));
     }
     answer.hint("the 100 mm rule in each file must measure 100 mm before anything is cut");
+    if job.coupon.is_none() {
+        answer.hint(format!(
+            "next: pouchwork page {}, for a job sheet at the bench: one HTML file, to find pieces and tick them off",
+            made.lay
+        ));
+    }
     answer
 }

@@ -122,6 +122,24 @@ pub(super) fn held(job: &Job, lay_folder: &Path, plans: &Plans) -> Vec<Fault> {
         .collect()
 }
 
+/// The safety record of a machine for a lay, where it holds on the day it was made for.
+///
+/// # Errors
+/// Why the list counts as not answered.
+pub(super) fn answered(
+    job: &Job,
+    lay_folder: &Path,
+    plans: &Plans,
+    machine: &Machine,
+) -> Result<Record, String> {
+    let found = record(&record_path(lay_folder, &machine.key))
+        .map_err(|why| format!("the record is no use: {why}"))?;
+    let record = found.ok_or_else(|| "there is no record of answers".to_owned())?;
+    let task = task(job, plans, machine);
+    let why = record.void(&task, &bound(job, plans, &task, record.bound.day));
+    if why.is_empty() { Ok(record) } else { Err(format!("the record is void: {}", why.join(", "))) }
+}
+
 /// Why one laser's files are held back; none where its record holds.
 fn why_held(
     job: &Job,

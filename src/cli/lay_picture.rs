@@ -12,33 +12,36 @@ use crate::write::{LaidPiece, LayMarks, lay_picture};
 
 pub(super) fn picture(job: &Job, laid: &Laid, sheet: &Sheet, name: &str) -> crate::write::Picture {
     let (batch, pieces) = laid.on(sheet);
-    let names = short_names(&pieces);
-    let lying: Vec<LaidPiece> = pieces
-        .iter()
-        .filter_map(|(piece, placed)| {
-            let design = piece.turns.design(placed.stance)?;
-            let creases: Vec<Seg> = design.creases.iter().map(|s| placed.pose.on_seg(s)).collect();
-            Some(LaidPiece {
-                label: label(piece, placed, &names),
-                shape: design.shape.posed(&placed.pose),
-                mirrored: placed.pose.mirrored,
-                spare: piece.address.spare > 0,
-                creases,
-            })
-        })
-        .collect();
+    let (lying, legend) = lying(&pieces);
     let title = format!("{} - {name} - {} {}", job.title, sheet.kind.name(), sheet.id);
     let machine =
         batch.map_or(String::new(), |b| format!("{}, cut with {}", b.material, b.machine));
     let up = sheet.up.map_or(String::new(), |face: Face| format!("; {face} side up"));
     let mut footer = vec![format!("{machine}{up}")];
-    footer.extend(legend(&names, &pieces));
+    footer.extend(legend);
     footer.extend(job.materials.get(&sheet.material).and_then(safety::not_for_laser));
     lay_picture(sheet, &lying, &marks(laid, sheet), &title, &footer)
 }
 
+/// Pieces as they are drawn, and what their short labels stand for.
+pub(super) fn lying(pieces: &[(&Piece, &Placed)]) -> (Vec<LaidPiece>, Option<String>) {
+    let names = short_names(pieces);
+    let lying = pieces.iter().filter_map(|(piece, placed)| {
+        let design = piece.turns.design(placed.stance)?;
+        let creases: Vec<Seg> = design.creases.iter().map(|s| placed.pose.on_seg(s)).collect();
+        Some(LaidPiece {
+            label: label(piece, placed, &names),
+            shape: design.shape.posed(&placed.pose),
+            mirrored: placed.pose.mirrored,
+            spare: piece.address.spare > 0,
+            creases,
+        })
+    });
+    (lying.collect(), legend(&names, pieces))
+}
+
 /// The bed windows and register dots of a sheet, as they are drawn.
-fn marks(laid: &Laid, sheet: &Sheet) -> LayMarks {
+pub(super) fn marks(laid: &Laid, sheet: &Sheet) -> LayMarks {
     let Some((layout, ground)) = laid.layout_of(sheet) else { return LayMarks::default() };
     let window = |w: usize| (layout.window_number(w).to_string(), layout.windows[w].bounds);
     LayMarks {

@@ -22,6 +22,7 @@ mod measure;
 mod new;
 mod open;
 mod order;
+mod page;
 mod profile;
 mod prove;
 mod punch;
@@ -104,6 +105,7 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Order(how) => order::run(common, how, &show),
         Command::Status => status::run(common),
         Command::Report => report::run(common),
+        Command::Page { lay } => page::run(common, lay.as_deref()),
     };
     answer.tell(&show, name_of(&typed.command))
 }
@@ -133,6 +135,7 @@ fn name_of(command: &Command) -> &'static str {
         Command::Order(_) => "order",
         Command::Status => "status",
         Command::Report => "report",
+        Command::Page { .. } => "page",
     }
 }
 

@@ -90,16 +90,17 @@ pub(super) fn run(common: &Common, text: &str) -> Answer {
                     .find(|p| p.address.position == place && p.address.member == member.name)
                     .and_then(|p| p.turns.design(0));
                 answer_title(&mut answer, title(it.part, size, member, &asked));
-                tell_sum(&mut answer, it.part, member);
                 let at = asked.position.unwrap_or(place);
                 let gap = asks(&opened.job.travels, &it.part.name, at);
+                tell_terms(&mut answer, &member.sum);
+                tell_notes(&mut answer, &growth_lines(it.part, member));
                 if let Some((travel, gap)) = gap {
                     answer.line(format!("· the gap of {}:{at} asks for it:", travel.name));
                     tell_terms(&mut answer, &gap.terms);
                 }
                 let char = if member.soft { char } else { 0.0 };
-                tell_cut(&mut answer, (it.part, member), setting, design.map(AsRef::as_ref), char);
                 let design = design.map(AsRef::as_ref);
+                tell_notes(&mut answer, &cut_lines((it.part, member), setting, design, char));
                 let mut told = as_json(it.part, size, member, &asked, design);
                 if let Some((_, gap)) = gap {
                     told["gap"] = json!(terms(&gap.terms));
@@ -184,15 +185,21 @@ fn asks<'a>(travels: &'a [Travel], part: &str, position: u32) -> Option<(&'a Tra
     Some((travel, travel.places.iter().find(|it| it.position == position)?))
 }
 
-/// The sum, and what is taken off or added for every piece of the part.
-fn tell_sum(answer: &mut Answer, part: &Part, member: &Member) {
-    tell_terms(answer, &member.sum);
-    tell_growth(answer, part, member);
-}
-
 /// Every term of a sum with its place.
 fn tell_terms(answer: &mut Answer, terms: &[Term]) {
-    for term in terms {
+    for [sign, label, written, figure, from] in sum_rows(terms) {
+        let line = format!("{sign} {label:<42} {written:<34} {figure:>13}   {from}");
+        answer.line(line.trim_end());
+    }
+}
+
+fn tell_notes(answer: &mut Answer, notes: &[String]) {
+    notes.iter().for_each(|note| answer.line(format!("· {note}")));
+}
+
+/// The lines of a sum: sign, label, as written, figure, where it stands.
+pub(super) fn sum_rows(terms: &[Term]) -> Vec<[String; 5]> {
+    let row = |term: &Term| {
         let sign = match term.role {
             TermRole::Total => "=",
             TermRole::Note => "·",
@@ -207,70 +214,70 @@ fn tell_terms(answer: &mut Answer, terms: &[Term]) {
             || if term.role == TermRole::Total { show_inches(term.value) } else { String::new() },
             ToString::to_string,
         );
-        answer.line(
-            format!("{sign} {:<42} {:<34} {figure:>13}   {from}", term.label, term.written)
-                .trim_end()
-                .to_owned(),
-        );
-    }
+        [sign.to_owned(), term.label.clone(), term.written.clone(), figure, from]
+    };
+    terms.iter().map(row).collect()
 }
 
-/// Growth and trim, which come after the sum.
-fn tell_growth(answer: &mut Answer, part: &Part, member: &Member) {
+/// What is taken off or added for every piece of the part.
+pub(super) fn growth_lines(part: &Part, member: &Member) -> Vec<String> {
+    let mut lines = Vec::new();
     if let Some(stretch) = &part.stretch {
         let growth = format!(
             "{} % along, {} % across the grain",
             stretch.along * 100.0,
             stretch.across * 100.0
         );
-        answer.line(format!("· growth in use taken off: {growth}   {}", stretch.from));
+        lines.push(format!("growth in use taken off: {growth}   {}", stretch.from));
     }
     if let Some(wet) = &part.wet {
         let growth =
             format!("{} % along, {} % across the grain", wet.along * 100.0, wet.across * 100.0);
-        answer.line(format!("· growth when glued wet taken off: {growth}   {}", wet.from));
+        lines.push(format!("growth when glued wet taken off: {growth}   {}", wet.from));
     }
     if member.trim > 0.0 {
-        answer.line(format!("· trim on each side, after stretch: {:.3} mm", member.trim));
+        lines.push(format!("trim on each side, after stretch: {:.3} mm", member.trim));
     }
+    lines
 }
 
 /// The line that is cut: true size with all that is added, the width of the cut, the char.
-fn tell_cut(
-    answer: &mut Answer,
+pub(super) fn cut_lines(
     (part, member): (&Part, &Member),
     setting: Option<&CutSetting>,
     design: Option<&Design>,
     char: f64,
-) {
+) -> Vec<String> {
+    let mut lines = Vec::new();
     if let Some(design) = design {
         let b = design.shape.bounds();
         let kerf = setting.map_or((0.0, 0.0), |s| (s.kerf_x, s.kerf_y));
         if part.grows() || member.trim > 0.0 {
-            answer.line(format!(
-                "· cut out, stretch and trim in it: {:.3} x {:.3} mm",
+            lines.push(format!(
+                "cut out, stretch and trim in it: {:.3} x {:.3} mm",
                 b.width(),
                 b.height()
             ));
         }
         if let Some(setting) = setting.filter(|_| char > 0.0) {
-            answer.line(format!(
-                "· char trim all round, to be pared off: {char:.3} mm   {}",
+            lines.push(format!(
+                "char trim all round, to be pared off: {char:.3} mm   {}",
                 setting.place
             ));
         }
-        answer.line(format!(
-            "· the middle of the cut runs half its width outside: {:.3} x {:.3} mm",
+        lines.push(format!(
+            "the middle of the cut runs half its width outside: {:.3} x {:.3} mm",
             b.width() + 2.0 * char + kerf.0,
             b.height() + 2.0 * char + kerf.1
         ));
     }
     if let Some(setting) = setting {
-        answer.line(format!(
-            "· width of the cut: {:.3} by {:.3} mm   {} ({})",
+        lines.push(format!(
+            "width of the cut: {:.3} by {:.3} mm   {} ({})",
             setting.kerf_x, setting.kerf_y, setting.place, setting.source.text
         ));
     }
+    lines
 }
 
 /// The pattern as it is cut, stretch and trim in it and kerf not: points (mm), each with the bulge of the side after it.

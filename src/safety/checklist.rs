@@ -182,6 +182,11 @@ impl Task<'_> {
 
     /// What stands above the items: the warning, the task, the sums, what is only assumed.
     pub fn head(&self) -> String {
+        wrapped(&self.head_lines())
+    }
+
+    /// The same, each line as long as it is: what goes further stands further in.
+    pub fn head_lines(&self) -> String {
         let machine = self.machine;
         let materials: Vec<String> = self
             .cuts
@@ -214,7 +219,7 @@ impl Task<'_> {
         if !self.assumed.is_empty() {
             let _ = writeln!(text, "\nOnly assumed, starting guesses: {}", self.assumed.join("; "));
         }
-        wrapped(&text)
+        text
     }
 
     /// One item in full.

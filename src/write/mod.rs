@@ -12,6 +12,8 @@
 //! Never: a tool, power or feed in SVG or DXF. Both name layers and leave it to the user what becomes of each. Beam,
 //! blade, power and feed stand in G-code only, with words out of the machine's record.
 //!
+//! The job sheet ([`page`]) is one HTML file with the same pictures in it; its elements are a small tree of our own.
+//!
 //! The DXF writer is our own. The `dxf` crate reads well, and so reads our files in the tests, but what it writes needs
 //! mending afterwards: R12 with subclass markers that strict readers refuse, table heads without handles, time stamps
 //! that change from run to run, and entities newer than the chosen version lost without a word.
@@ -26,6 +28,7 @@ mod dxf_frame;
 mod gcode;
 pub mod manifest;
 pub mod number;
+pub mod page;
 pub mod picture;
 mod punch;
 mod svg;

@@ -6,6 +6,7 @@ mod coupon;
 mod first_hour;
 mod full_set;
 mod order;
+mod page;
 mod proofs;
 mod refusals;
 mod safety;

@@ -64,23 +64,64 @@ pub fn lay_picture(
     footer: &[String],
 ) -> Picture {
     let page = Page::of(sheet, pieces, footer.len());
-    let words = window_words(sheet, pieces, marks, &page);
-    let layers = vec![
-        ground_layer(sheet, pieces, &page),
-        zones::zone_layer(sheet, pieces, &page),
-        flaw_layer(sheet, pieces, &page),
-        hole_layer(pieces, &page),
-        edge_layer(pieces, &page),
-        crease_layer(pieces, &page),
-        sheet_layer(sheet, &page),
-        bed_layer(sheet, marks, &words, &page),
-        dot_layer(marks, &page),
-        grain_layer(sheet, &page),
-        number_layer(pieces, &words, &page),
-        rule_layer(&page),
-        word_layer(sheet, pieces, title, footer, &page),
-    ];
+    let mut layers = layers(sheet, pieces, marks, &page);
+    layers.push(rule_layer(&page));
+    layers.push(word_layer(sheet, pieces, title, footer, &page));
     Picture { width: page.width, height: page.height, title: title.to_owned(), layers }
+}
+
+/// The layers of a sheet's picture without its rule and the words round it, and where the sheet lies on their page.
+#[derive(Debug, Clone, PartialEq)]
+pub(in crate::write) struct LayDrawing {
+    /// From the bottom up.
+    pub(in crate::write) layers: Vec<PictureLayer>,
+    /// From the sheet to the page: times this,
+    pub(in crate::write) scale: f64,
+    /// and moved by this (mm).
+    pub(in crate::write) by: Vec2,
+    /// Width and height of the page (mm).
+    pub(in crate::write) width: f64,
+    /// See `width`.
+    pub(in crate::write) height: f64,
+    /// How far down from its upper edge anything is drawn (mm).
+    pub(in crate::write) bottom: f64,
+}
+
+/// A sheet with its pieces, for a page that says the rest in its own words.
+pub(in crate::write) fn lay_drawing(
+    sheet: &Sheet,
+    pieces: &[LaidPiece],
+    marks: &LayMarks,
+) -> LayDrawing {
+    let page = Page::of(sheet, pieces, 0);
+    LayDrawing {
+        layers: layers(sheet, pieces, marks, &page),
+        scale: page.scale,
+        by: page.by,
+        width: page.width,
+        height: page.height,
+        bottom: page.height - page.area.y0 + 2.5 * page.letter,
+    }
+}
+
+fn layers(sheet: &Sheet, pieces: &[LaidPiece], marks: &LayMarks, page: &Page) -> Vec<PictureLayer> {
+    let words = window_words(sheet, pieces, marks, page);
+    // Numbers that stand beside their piece keep clear of the words of windows, and of flaws.
+    let mut kept = words.clone();
+    kept.extend(sheet.flaws.iter().map(|flaw| flaw.outline.bounds()));
+    vec![
+        ground_layer(sheet, pieces, page),
+        zones::zone_layer(sheet, pieces, page),
+        flaw_layer(sheet, pieces, page),
+        hole_layer(pieces, page),
+        edge_layer(pieces, page),
+        crease_layer(pieces, page),
+        sheet_layer(sheet, page),
+        bed_layer(sheet, marks, &words, page),
+        dot_layer(marks, page),
+        grain_layer(sheet, page),
+        number_layer(pieces, &kept, page),
+    ]
 }
 
 /// Sizes of the page, all taken from the height of its letters.

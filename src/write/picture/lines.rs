@@ -55,7 +55,7 @@ pub(super) fn dashed(segs: &[Seg], dash: Dash) -> Vec<Vec<Seg>> {
 }
 
 /// Slanting lines all over a loop.
-pub(super) fn hatched(it: &Loop, apart: f64, slant: f64) -> Vec<Vec<Seg>> {
+pub(in crate::write) fn hatched(it: &Loop, apart: f64, slant: f64) -> Vec<Vec<Seg>> {
     let bounds = it.bounds();
     if !(apart > 0.0 && bounds.width().hypot(bounds.height()) / apart < MOST_DASHES) {
         return Vec::new();

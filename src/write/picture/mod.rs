@@ -16,6 +16,8 @@ mod travel;
 
 pub use super::colour::palette;
 pub use lay::{LaidPiece, LayMarks, lay_picture};
+pub(super) use lay::{LayDrawing, lay_drawing};
+pub(super) use lines::hatched;
 pub use order::order_picture;
 pub use part::part_picture;
 pub use punch::punch_picture;
@@ -206,7 +208,7 @@ impl Writer {
                 Some(path.into())
             }
             Mark::Hatch(it, apart, slant, weight) => {
-                stroke(path(&lines::hatched(it, *apart, *slant), self.page), *weight)
+                stroke(path(&hatched(it, *apart, *slant), self.page), *weight)
             }
             Mark::Arrow(tip, direction, length) => {
                 let (back, side) = (*direction * *length, turn_vector(*direction, 90.0));
@@ -292,7 +294,7 @@ pub(super) fn straight(a: Point, b: Point, weight: f64) -> Mark {
 }
 
 /// A loop made larger or smaller and moved; what was a proper loop stays one.
-pub(super) fn scaled_loop(it: &Loop, scale: f64, by: Vec2) -> Loop {
+pub(in crate::write) fn scaled_loop(it: &Loop, scale: f64, by: Vec2) -> Loop {
     match it {
         Loop::Circle(center, radius) => {
             Loop::Circle(scaled_point(*center, scale, by), radius * scale)
@@ -302,7 +304,7 @@ pub(super) fn scaled_loop(it: &Loop, scale: f64, by: Vec2) -> Loop {
 }
 
 /// A piece of a loop, as [`scaled_loop`].
-pub(super) fn scaled_seg(seg: &Seg, scale: f64, by: Vec2) -> Seg {
+pub(in crate::write) fn scaled_seg(seg: &Seg, scale: f64, by: Vec2) -> Seg {
     Seg { a: scaled_point(seg.a, scale, by), b: scaled_point(seg.b, scale, by), bulge: seg.bulge }
 }
 
