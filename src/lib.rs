@@ -8,7 +8,7 @@
 //!   -> sheets                    hides, cloth widths, leaves                    sheet
 //!   -> layout                    inside, clear of flaws, gap and grain kept     lay
 //!   -> cut plan                  strokes in order, room for the kerf            plan
-//!   -> files                     svg, dxf, pictures: same bytes every time      write
+//!   -> files                     svg, dxf, pdf, pictures: same bytes every time write
 //!   -> proof                     the written bytes read back by other code      prove
 //! ```
 //!
@@ -27,7 +27,7 @@
 //! | [`coupon`] | test pieces for width of the cut, stretch, gap and smallest hole, and what their readings come to |
 //! | [`order`] | how much to buy: trial lays on nominal sheets, published rules |
 //! | [`plan`] | kerf, order, time, heat, a knife's pivot, the 100 mm rule, strokes |
-//! | [`mod@write`] | svg, dxf, manifest, pictures |
+//! | [`mod@write`] | svg, dxf, manifest, pictures, paper templates |
 //! | [`mod@prove`] | own readers, invariants of a written file |
 //! | [`read`] | outlines from svg and dxf, behind caps |
 //! | [`safety`] | hard stops, the safety list with its sums and its record |

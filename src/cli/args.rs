@@ -137,6 +137,8 @@ pub enum Command {
         /// Which lay, such as lay-2; silent: the last one.
         lay: Option<String>,
     },
+    /// Patterns at true size on paper, for cutting and punching by hand (PDF in out/template).
+    Template(TemplateArgs),
 }
 
 /// What to do with the stock record.
@@ -372,6 +374,48 @@ pub enum Dxf {
     R2000,
     /// The version of 1992, for old readers.
     R12,
+}
+
+/// What to draw at true size.
+#[derive(Debug, Clone, Default, Args)]
+pub struct TemplateArgs {
+    /// Parts or pieces: pouch, pouch:31, facing:7/inner; silent: all parts.
+    #[arg(value_name = "PART or ADDRESS", conflicts_with = "lay")]
+    pub parts: Vec<String>,
+    /// The sheets of a lay with all that lies on them, such as lay-1.
+    #[arg(long, value_name = "LAY", conflicts_with_all = ["each", "labels"])]
+    pub lay: Option<String>,
+    /// Of the lay, this sheet only.
+    #[arg(long, value_name = "ID", requires = "lay")]
+    pub sheet: Option<String>,
+    /// The paper that it is printed on.
+    #[arg(long, value_enum, default_value_t = PaperSize::A4)]
+    pub paper: PaperSize,
+    /// What the rule of 100 mm that lies across the page measured on an uncorrected print: "99.4 mm".
+    #[arg(long, value_name = "LENGTH")]
+    pub rule_x: Option<String>,
+    /// The same for the rule that stands up.
+    #[arg(long, value_name = "LENGTH")]
+    pub rule_y: Option<String>,
+    /// Every piece for itself; silent: equal ones once, with their number.
+    #[arg(long)]
+    pub each: bool,
+    /// Labels for the bags of pieces on pages at the end.
+    #[arg(long)]
+    pub labels: bool,
+    /// Where to write it; silent: in out/template of the job.
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+}
+
+/// A size of paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+pub enum PaperSize {
+    /// 210 by 297 mm (ISO 216).
+    #[default]
+    A4,
+    /// 8.5 by 11 in.
+    Letter,
 }
 
 fn effort(text: &str) -> Result<u64, String> {

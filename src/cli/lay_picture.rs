@@ -53,7 +53,7 @@ pub(super) fn marks(laid: &Laid, sheet: &Sheet) -> LayMarks {
 /// Names of the parts whose pieces are too small for their whole address, each with the letters that stand for it.
 ///
 /// One part goes by numbers alone; of several each takes the first letters that tell it from the others.
-fn short_names<'a>(pieces: &[(&'a Piece, &Placed)]) -> Vec<(&'a str, String)> {
+pub(super) fn short_names<'a>(pieces: &[(&'a Piece, &Placed)]) -> Vec<(&'a str, String)> {
     let mut names: Vec<&str> = pieces
         .iter()
         .filter(|(piece, placed)| is_small(piece, placed))
@@ -81,7 +81,7 @@ fn is_small(piece: &Piece, placed: &Placed) -> bool {
 }
 
 /// What is written on a piece in the picture: its address, or letters, place, member and spare where it is small.
-fn label(piece: &Piece, placed: &Placed, names: &[(&str, String)]) -> String {
+pub(super) fn label(piece: &Piece, placed: &Placed, names: &[(&str, String)]) -> String {
     let address = &piece.address;
     if !is_small(piece, placed) {
         return address.to_string();
@@ -97,7 +97,7 @@ fn label(piece: &Piece, placed: &Placed, names: &[(&str, String)]) -> String {
 }
 
 /// What the short labels stand for: the parts' letters, and the first letters of the pieces that belong to a part.
-fn legend(names: &[(&str, String)], pieces: &[(&Piece, &Placed)]) -> Option<String> {
+pub(super) fn legend(names: &[(&str, String)], pieces: &[(&Piece, &Placed)]) -> Option<String> {
     let mut words: Vec<&str> = pieces
         .iter()
         .filter(|(piece, placed)| is_small(piece, placed))

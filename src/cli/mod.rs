@@ -36,6 +36,7 @@ mod stock;
 mod store;
 mod table;
 mod tally;
+mod template;
 mod travel;
 mod why;
 
@@ -106,6 +107,7 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Status => status::run(common),
         Command::Report => report::run(common),
         Command::Page { lay } => page::run(common, lay.as_deref()),
+        Command::Template(how) => template::run(common, how),
     };
     answer.tell(&show, name_of(&typed.command))
 }
@@ -136,6 +138,7 @@ fn name_of(command: &Command) -> &'static str {
         Command::Status => "status",
         Command::Report => "report",
         Command::Page { .. } => "page",
+        Command::Template(_) => "template",
     }
 }
 

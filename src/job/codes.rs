@@ -15,6 +15,11 @@ pub const CODES: &[(&str, &str)] = &[
     ("E09", "a word is not one of those a key takes"),
     ("E10", "there is no kind of part of that name"),
     ("E11", "a key or a table is not known"),
+    ("E110", "a template is asked of a part or a piece that is not there"),
+    ("E111", "a template has nothing to draw"),
+    ("E112", "a rule of a print can't measure what is said"),
+    ("E113", "what a rule measured is no length"),
+    ("E114", "a template is asked of a sheet on which nothing lies"),
     ("E12", "something needed is missing"),
     (
         "E13",
@@ -142,6 +147,10 @@ pub const CODES: &[(&str, &str)] = &[
     ("W76", "a valve travels, or is to travel, less or more than valves are found to"),
     ("W77", "papers alone do not bring a valve to its travel"),
     ("W78", "with the new gasket a pouch does not clear its button as wanted"),
+    ("W90", "a template has many pages"),
+    ("W91", "no tool comes near a hole of a template"),
+    ("W92", "a print's two rules differ much"),
+    ("W93", "a piece of a template has no room for its name"),
 ];
 
 /// The code for a measurement that was refused.

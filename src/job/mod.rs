@@ -29,6 +29,7 @@ mod machines;
 mod materials;
 mod outlines;
 mod parts;
+mod patterns;
 mod plates;
 mod reader;
 mod readings;
@@ -56,6 +57,9 @@ pub use coupon::{CouponTask, coupon_job, coupon_sheets};
 pub use findings::{FindingRows, finding_table, noted, read_findings};
 pub use judge::{assumed, judge, short, stops};
 pub use kerfs::{KerfEdit, Measured, edited};
+pub use patterns::{
+    Drawn, bare_pieces, drawings, laid_pattern, rule_measured, uneven, without_tool,
+};
 pub use readings::{read_readings, readings_table};
 pub use safety::{read_answers, read_safety_record};
 pub use sample::sample;

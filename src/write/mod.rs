@@ -18,7 +18,7 @@
 //! mending afterwards: R12 with subclass markers that strict readers refuse, table heads without handles, time stamps
 //! that change from run to run, and entities newer than the chosen version lost without a word.
 //!
-//! This room is the door to `svg` (elements), `resvg` (PNG) and, for dashes and hatching in pictures only, to `lyon`,
+//! This room is the door to `svg` (elements), `resvg` (PNG), `pdf-writer` (templates) and, for dashes and hatching in pictures only, to `lyon`,
 //! which is single precision and never comes near a cut.
 
 mod chains;
@@ -38,6 +38,10 @@ pub use self::svg::cut_svg;
 pub use dxf::{DxfVersion, cut_dxf};
 pub use gcode::{Unwritable, cut_gcode};
 pub use manifest::{Manifest, motions_hash};
+pub use picture::{
+    BagLabel, Drawing, Found, HoleMark, Paper, Pattern, Printing, SheetLines, Template, template,
+    to_pdf,
+};
 pub use picture::{
     LaidPiece, LayMarks, Picture, lay_picture, order_picture, part_picture, punch_picture, to_png,
     travel_picture,

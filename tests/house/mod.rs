@@ -20,6 +20,7 @@ const DOORS: &[(&str, &[&str])] = &[
     ("approx", &["geom"]),
     ("svg", &["write"]),
     ("lyon", &["write"]),
+    ("pdf_writer", &["write"]),
     ("resvg", &["write"]),
     ("dxf", &["read"]),
     ("roxmltree", &["read"]),

@@ -12,6 +12,7 @@ mod refusals;
 mod safety;
 mod simulated;
 mod stock;
+mod template;
 mod traced;
 mod travel;
 

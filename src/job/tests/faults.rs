@@ -119,6 +119,9 @@ fn every_case_is_told_exactly() {
             faults.extend(crate::job::stops(job));
             faults.extend(crate::job::judge(job, &worked));
         }
+        if let Some((job, wish)) = job.as_ref().zip(name.strip_prefix("template ")) {
+            faults.extend(asked_for(job, wish));
+        }
         let got: Vec<String> = faults.iter().map(told).collect();
         if got != wanted {
             let _ = write!(wrong, "\n== {name}\n{changes}{}\n", got.join("\n"));
@@ -130,6 +133,24 @@ fn every_case_is_told_exactly() {
     }
     assert!(wrong.is_empty(), "{wrong}");
     assert!(count >= 40, "{count} cases");
+}
+
+/// What is said of a wish for a template: a part or a piece, or what a rule measured.
+fn asked_for(job: &crate::job::Job, wish: &str) -> Vec<Fault> {
+    if let Some(text) = wish.strip_prefix("--rule-x ") {
+        return crate::job::rule_measured("--rule-x", text).err().into_iter().collect();
+    }
+    if let Some((x, y)) = wish.strip_prefix("rules ").and_then(|both| both.split_once(' ')) {
+        return crate::job::uneven(x.parse().unwrap(), y.parse().unwrap()).into_iter().collect();
+    }
+    let (worked, _) = crate::job::work_out(job);
+    match crate::job::drawings(job, &worked, &[wish.to_owned()], false) {
+        Ok(drawn) => {
+            let drawings: Vec<_> = drawn.into_iter().map(|(drawing, _)| drawing).collect();
+            crate::job::without_tool(&drawings).into_iter().collect()
+        }
+        Err(faults) => faults,
+    }
 }
 
 #[test]
@@ -161,10 +182,10 @@ fn every_code_used_is_listed() {
             }
             let text = std::fs::read_to_string(&path).unwrap();
             for (at, _) in text.match_indices('"') {
-                let Some(code) = text.get(at + 1..at + 5).filter(|c| c.ends_with('"')) else {
+                let word = text[at + 1..].split('"').next().unwrap_or_default();
+                let Some(code) = Some(word).filter(|w| matches!(w.len(), 3 | 4)) else {
                     continue;
                 };
-                let code = &code[..3];
                 if code.starts_with(['E', 'W']) && code[1..].bytes().all(|b| b.is_ascii_digit()) {
                     found += 1;
                     assert!(known.contains(&code), "{code} in {} is not in CODES", path.display());

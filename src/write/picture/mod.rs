@@ -1,4 +1,4 @@
-//! Drawings to look at: one model, SVG and PNG out of it. Never cut from.
+//! Drawings to look at: one model, SVG, PNG and PDF out of it. No machine cuts from them; hands do, from [`template()`].
 //!
 //! A [`Picture`] is a page in millimetres, y up, of layers; each layer has a colour of Okabe and Ito's set and marks of
 //! its own weight or dash, so that no meaning hangs on colour alone. Letters are pen strokes; dashes and hatching are
@@ -9,9 +9,11 @@ mod lay;
 mod lines;
 mod order;
 mod part;
+mod pdf;
 mod punch;
 mod room;
 mod table;
+mod template;
 mod travel;
 
 pub use super::colour::palette;
@@ -20,7 +22,11 @@ pub(super) use lay::{LayDrawing, lay_drawing};
 pub(super) use lines::hatched;
 pub use order::order_picture;
 pub use part::part_picture;
+pub use pdf::{CURVE_ERROR, to_pdf};
 pub use punch::punch_picture;
+pub use template::{
+    BagLabel, Drawing, Found, HoleMark, Paper, Pattern, Printing, SheetLines, Template, template,
+};
 pub use travel::travel_picture;
 
 use super::number::fixed;

@@ -275,7 +275,7 @@ fn cross(at: Point, marks: &mut Vec<Mark>) {
 }
 
 /// A mark moved on the page.
-fn moved(mark: &Mark, by: Vec2) -> Mark {
+pub(super) fn moved(mark: &Mark, by: Vec2) -> Mark {
     match mark {
         Mark::Line(segs, weight, dash) => {
             Mark::Line(segs.iter().map(|s| scaled_seg(s, 1.0, by)).collect(), *weight, *dash)
