@@ -139,6 +139,10 @@ pub enum Command {
     },
     /// Patterns at true size on paper, for cutting and punching by hand (PDF in out/template).
     Template(TemplateArgs),
+    /// Cut one failed piece again: a spare from the bag, else a place on what is left (out/recut-1).
+    Recut(RecutArgs),
+    /// What was cut from which sheet for which place, for the papers of the instrument (out/record).
+    Record,
 }
 
 /// What to do with the stock record.
@@ -226,7 +230,7 @@ pub struct AddArgs {
 #[derive(Debug, Clone, Args)]
 #[command(group = clap::ArgGroup::new("came").required(true))]
 pub struct TallyArgs {
-    /// Which lay, such as lay-2 or coupon-1.
+    /// Which lay, such as lay-2, coupon-1 or recut-1.
     pub lay: String,
     /// It was cut and every piece is good.
     #[arg(long, group = "came")]
@@ -244,6 +248,31 @@ pub struct TallyArgs {
     #[arg(long, conflicts_with = "withdrawn")]
     pub parted: bool,
     /// How long to wait for the record where another command has it.
+    #[arg(long, value_parser = seconds, default_value = "5s")]
+    pub wait: u64,
+}
+
+/// Which piece to cut again.
+#[derive(Debug, Clone, Args)]
+pub struct RecutArgs {
+    /// The piece, such as pouch:31 or facing:7/inner.
+    pub piece: String,
+    /// Cut it though a spare would do, or though it is booked as good.
+    #[arg(long)]
+    pub anyway: bool,
+    /// Book that this spare is taken from the bag for it; nothing is cut.
+    #[arg(long, value_name = "SPARE", conflicts_with_all = ["anyway", "from", "dots", "by"])]
+    pub take: Option<String>,
+    /// The sheet it is cut from; silent: its own, then the remnant with least left that takes it, then whole sheets.
+    #[arg(long, value_name = "ID")]
+    pub from: Option<String>,
+    /// Where two points of the sheet are on the bed, from the bed's own corner: "112.4 mm" "30.1 mm" "288 mm" "29.5 mm".
+    #[arg(long, num_args = 4, value_names = ["X1", "Y1", "X2", "Y2"])]
+    pub dots: Option<Vec<String>>,
+    /// A point to find the sheet by, instead of its register dots; given twice: a piece cut from it, dot-1, lower-left.
+    #[arg(long, value_name = "POINT")]
+    pub by: Vec<String>,
+    /// How long to wait for the stock record where another command has it.
     #[arg(long, value_parser = seconds, default_value = "5s")]
     pub wait: u64,
 }

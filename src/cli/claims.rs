@@ -2,6 +2,7 @@
 
 use super::cut::{Turned, record as fresh_record};
 use super::store::{Store, TrueDisk, now};
+use super::which::maker;
 use super::{Answer, desk};
 use crate::fault::Fault;
 use crate::job::{Job, fingerprint};
@@ -81,7 +82,7 @@ pub(super) fn moved_on(job: &Job, record: &Record, lay: &str) -> Vec<Fault> {
                 ),
             )
             .at(&sheet.place)
-            .cure("lay what is still wanted anew: pouchwork lay"),
+            .cure(format!("lay what is still wanted anew: {}", maker(lay))),
         );
     }
     faults
@@ -103,7 +104,7 @@ pub(super) fn taken_by_others(job: &Job, lay: &str, breaches: &[Breach]) -> Vec<
         .map(|(by, list)| {
             let more = if list.len() > 1 { format!(", and {} more", list.len() - 1) } else { String::new() };
             Fault::error("E84", format!("{lay} lies on ground of {by}: {}{more}", list[0]))
-                .cure("lay it anew: pouchwork lay keeps clear of what others hold; or free it with pouchwork tally LAY --withdrawn, if that was never cut")
+                .cure(format!("lay it anew: {} keeps clear of what others hold; or free it with pouchwork tally LAY --withdrawn, if that was never cut", maker(lay)))
         })
         .collect()
 }

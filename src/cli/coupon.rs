@@ -82,7 +82,8 @@ fn made(
         if layout.left.is_empty()
             && let Some(room) = room(batch, &layout)
         {
-            let laid = Laid { batches: list, layouts: vec![layout], beside: Vec::new() };
+            let laid =
+                Laid { batches: list, layouts: vec![layout], beside: Vec::new(), lies: None };
             return Ok(Made { sort, job: cut_down, laid, sheet: (*sheet).clone(), room });
         }
         let across = layout.left.iter().filter_map(|l| l.largest_free).map(|(.., d)| d);

@@ -1,6 +1,7 @@
 //! `cut`: the cut files of a lay, all of them or none, each proven from its bytes before it gets its name.
 
 use super::args::{Common, CutArgs, Dxf, Format, LayArgs};
+use super::bed::lies_told;
 use super::cut_told::tell;
 use super::gate;
 use super::lay::{Kit, Laid, lay_job};
@@ -8,11 +9,12 @@ use super::open::{Open, open};
 use super::records::{Held, Spread, held};
 use super::show::Show;
 use super::store::{Store, TrueDisk};
+use super::which::{find, maker, name_of};
 use super::{Answer, Outcome, claims, desk, outcome_of, punch, sequence};
 use crate::coupon::Sort;
 use crate::fault::{Fault, any_error};
 use crate::geom::{Loop, Point};
-use crate::job::{Job, batches, coupon_job, judge, stops, work_out};
+use crate::job::{Job, batches, coupon_job, judge, recut_job, stops, work_out};
 use crate::lay::record::{Record, from_json, layouts};
 use crate::lay::{Placed, proof};
 use crate::machine::{Machine, Process};
@@ -143,30 +145,6 @@ fn stale(folder: &Path) -> Option<Fault> {
         )
         .cure("do not use them: remove what holds the material that is held back")
     })
-}
-
-/// The folder of a lay: the one named, else the last; none where there is no lay yet.
-pub(super) fn find(folder: &Path, name: Option<&str>) -> Result<Option<PathBuf>, Fault> {
-    let there = desk::lays(folder, desk::LAY);
-    let Some(name) = name else { return Ok(there.last().map(|(_, path)| path.clone())) };
-    let coupons = desk::lays(folder, desk::COUPON);
-    let typed = name.strip_prefix("out/").unwrap_or(name).trim_end_matches('/');
-    let (list, number) = match typed.strip_prefix("coupon-") {
-        Some(number) => (&coupons, number),
-        None => (&there, typed.strip_prefix("lay-").unwrap_or(typed)),
-    };
-    if let Some((_, path)) = list.iter().find(|(n, _)| n.to_string() == number) {
-        return Ok(Some(path.clone()));
-    }
-    let names = there.iter().map(|(n, _)| format!("lay-{n}"));
-    let names: Vec<String> =
-        names.chain(coupons.iter().map(|(n, _)| format!("coupon-{n}"))).collect();
-    let cure = if names.is_empty() {
-        "make one with: pouchwork lay".to_owned()
-    } else {
-        format!("there is {}", names.join(", "))
-    };
-    Err(Fault::error("E81", format!("there is no lay called {name}")).cure(cure))
 }
 
 /// What a file that was written beside its target breaks, if anything.
@@ -403,8 +381,9 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
     let (mut drawn, mut punched) = (Vec::new(), Vec::new());
     let mut wrong = Vec::new();
     let hash = hash(crate::lay::record::to_json(&record).as_bytes());
-    for sheet in laid.sheets() {
-        let Some(kit) = laid.kit(job, &sheet) else { continue };
+    let lain = laid.on_the_bed(job);
+    for (sheet, flat) in lain.sheets().into_iter().zip(laid.sheets()) {
+        let Some(kit) = lain.kit(job, &sheet) else { continue };
         let Kit { pieces, material, machine, setting } = kit;
         if let Err(stop) = safety::gate(material, machine) {
             wrong.push(stop);
@@ -412,7 +391,7 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
         }
         let warnings = safety::warnings(material, machine, setting.source.is_assumed());
         let char = job.char_trim(&material.key, &machine.key);
-        for (window, dots) in windows(&laid, &sheet) {
+        for (window, dots) in windows(&lain, &sheet) {
             let is_in = |placed: &Placed| window.is_none_or(|w| placed.window == Some(w.0));
             let (pieces, others): (Vec<_>, Vec<_>) =
                 pieces.iter().copied().partition(|(_, placed)| is_in(placed));
@@ -429,12 +408,9 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
             };
             let held = held(&spread);
             let mut cautions = safety::cautions(machine);
+            cautions.extend(laid.lies.as_ref().map(lies_told));
             let soft = pieces.iter().filter(|(piece, _)| piece.soft).count();
-            if char > 0.0 && soft > 0 {
-                cautions.push(format!(
-                    "Char trim: {soft} soft edges are cut {char} mm outside their line all round; pare that off."
-                ));
-            }
+            cautions.extend((char > 0.0 && soft > 0).then(|| pared(soft, char)));
             let work = Work {
                 sheet: &sheet,
                 pieces,
@@ -454,7 +430,10 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
                         work.pieces.iter().map(|(p, _)| p.address.clone()).collect();
                     punched.extend(punch::punched(job, &plan, &names));
                     let ground = Ground::of(&work, &plan);
-                    let turned = turned(&sheet, &work.pieces);
+                    let turned = match &laid.lies {
+                        None => turned(&sheet, &work.pieces),
+                        Some(_) => turned(&flat, &laid.on(&flat).1),
+                    };
                     drawn.push((plan, ground, (setting, machine), (held, turned, numbers)));
                 }
                 Err(more) => wrong.extend(more),
@@ -477,6 +456,13 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
     } else {
         Err(wrong)
     }
+}
+
+/// The caution of a char trim.
+fn pared(soft: usize, char: f64) -> String {
+    format!(
+        "Char trim: {soft} soft edges are cut {char} mm outside their line all round; pare that off."
+    )
 }
 
 /// What is cut at once of a sheet: a bed window with its index, or none for the whole; and the register dots there.
@@ -587,10 +573,15 @@ fn program(
 pub(super) fn job_for(job: Job, lay_folder: &Path) -> Result<Job, Vec<Fault>> {
     let name = name_of(lay_folder);
     let job = claims::without_own(job, lay_folder);
-    if !name.starts_with("coupon-") {
+    let is_recut = name.starts_with("recut-");
+    if !name.starts_with("coupon-") && !is_recut {
         return Ok(job);
     }
     let record = record(&job, lay_folder, &name)?;
+    if is_recut {
+        let [piece] = &record.pieces[..] else { return Err(unusable(&name, "it is no recut")) };
+        return Ok(recut_job(&job, &piece.address, Some(&piece.sheet)));
+    }
     let [group] = &record.groups[..] else { return Err(unusable(&name, "it is no coupon")) };
     let [sheet] = &record.sheets[..] else { return Err(unusable(&name, "it is no coupon")) };
     let Some(sort) = record.pieces.first().and_then(|piece| Sort::of(&piece.address)) else {
@@ -598,16 +589,6 @@ pub(super) fn job_for(job: Job, lay_folder: &Path) -> Result<Job, Vec<Fault>> {
     };
     let what = (sort, group.material.as_str(), group.machine.as_str());
     coupon_job(&job, what, &sheet.id).map_err(|fault| vec![fault])
-}
-
-fn name_of(lay_folder: &Path) -> String {
-    let whole = desk::whole(lay_folder);
-    whole.file_name().and_then(|n| n.to_str()).unwrap_or("lay").to_owned()
-}
-
-/// What makes a lay or a coupon of this name.
-fn maker(name: &str) -> &'static str {
-    if name.starts_with("coupon-") { "pouchwork coupon" } else { "pouchwork lay" }
 }
 
 fn unusable(name: &str, why: &str) -> Vec<Fault> {
@@ -690,5 +671,5 @@ pub(super) fn laid(job: &Job, record: &Record, lay_name: &str) -> Result<Laid, V
             return Err(if taken.is_empty() { words() } else { taken });
         }
     }
-    Ok(Laid { batches: list, layouts, beside: Vec::new() })
+    Ok(Laid { batches: list, layouts, beside: Vec::new(), lies: record.lies.clone() })
 }

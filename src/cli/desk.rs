@@ -168,6 +168,9 @@ pub(super) const LAY: &str = "lay";
 /// See [`LAY`].
 pub(super) const COUPON: &str = "coupon";
 
+/// See [`LAY`]: one piece cut again.
+pub(super) const RECUT: &str = "recut";
+
 /// Lays or coupons in `out/`, lowest number first.
 pub(super) fn lays(job: &Path, word: &str) -> Vec<(u32, PathBuf)> {
     let mut found: Vec<(u32, PathBuf)> = fs::read_dir(job.join("out"))
@@ -192,7 +195,7 @@ pub(super) fn whole(path: &Path) -> PathBuf {
 
 /// Files in the folders of lays whose names end in one of the endings, by path.
 pub(super) fn files_ending(job: &Path, endings: &[&str]) -> Vec<PathBuf> {
-    let mut found: Vec<PathBuf> = [LAY, COUPON]
+    let mut found: Vec<PathBuf> = [LAY, COUPON, RECUT]
         .into_iter()
         .flat_map(|word| lays(job, word))
         .flat_map(|(_, folder)| fs::read_dir(folder).into_iter().flatten().flatten())

@@ -10,7 +10,7 @@ use super::{Answer, Outcome, claims, desk, outcome_of};
 use crate::fault::{Fault, Sources, any_error};
 use crate::geom::Loop;
 use crate::job::{Batch, Job, Worked, batches, judge, stops, work_out};
-use crate::lay::record::{Heading, Input, Record, to_json};
+use crate::lay::record::{Heading, Input, LiesRow, Record, to_json};
 use crate::lay::{Dot, Effort, Layout, Placed, Watch, axes, cut_offs, lay, proof};
 use crate::machine::{Machine, Process};
 use crate::material::{CutSetting, Material};
@@ -33,6 +33,8 @@ pub(super) struct Laid {
     pub layouts: Vec<Layout>,
     /// What is told of each; empty for a lay that was read.
     pub beside: Vec<Beside>,
+    /// How its sheet lies on the bed, where that was found by two points.
+    pub lies: Option<LiesRow>,
 }
 
 pub(super) fn run(common: &Common, how: &LayArgs, show: &Show) -> Answer {
@@ -154,7 +156,7 @@ fn lay_all(
         watch.next(list[i].group.pieces.len());
     }
     watch.done();
-    Ok(Laid { batches: list, layouts, beside })
+    Ok(Laid { batches: list, layouts, beside, lies: None })
 }
 
 fn ids(batch: &Batch) -> Vec<String> {
@@ -209,7 +211,8 @@ fn record_text(job: &Job, laid: &Laid, how: &LayArgs) -> String {
         groups: laid.batches.iter().map(|b| (b.material.clone(), b.machine.clone())).collect(),
     };
     let groups: Vec<_> = laid.batches.iter().map(|b| b.group.clone()).collect();
-    to_json(&Record::of(&groups, &laid.layouts, &heading))
+    let record = Record::of(&groups, &laid.layouts, &heading);
+    to_json(&Record { lies: laid.lies.clone(), ..record })
 }
 
 /// What else is written beside a record, for the folder that it comes to stand in.
@@ -223,9 +226,21 @@ pub(super) fn keep(
     how: &LayArgs,
     (word, more): (&str, &More<'_>),
 ) -> Result<(u32, PathBuf, Vec<PathBuf>), Fault> {
-    let text = record_text(job, laid, how);
     let there = desk::lays(folder, word);
-    let number = same_lay(&there, &text).unwrap_or_else(|| there.last().map_or(1, |(n, _)| n + 1));
+    let same = same_lay(&there, &record_text(job, laid, how));
+    let number = same.unwrap_or_else(|| there.last().map_or(1, |(n, _)| n + 1));
+    keep_as((folder, number), job, laid, how, (word, more))
+}
+
+/// The same under a number.
+pub(super) fn keep_as(
+    (folder, number): (&Path, u32),
+    job: &Job,
+    laid: &Laid,
+    how: &LayArgs,
+    (word, more): (&str, &More<'_>),
+) -> Result<(u32, PathBuf, Vec<PathBuf>), Fault> {
+    let text = record_text(job, laid, how);
     let lay_folder = folder.join("out").join(format!("{word}-{number}"));
     let drawn: Vec<Result<Drawn, Fault>> = sheets(laid)
         .par_iter()

@@ -3,6 +3,7 @@
 //! Each command reads the job, asks the library, shows the answer and names the likely next step.
 
 pub mod args;
+mod bed;
 mod beside;
 mod check;
 mod claims;
@@ -26,7 +27,11 @@ mod page;
 mod profile;
 mod prove;
 mod punch;
+mod record;
 mod records;
+mod recut;
+mod recut_place;
+mod recut_points;
 mod report;
 mod safety;
 mod sequence;
@@ -38,6 +43,7 @@ mod table;
 mod tally;
 mod template;
 mod travel;
+mod which;
 mod why;
 
 use crate::coupon::Sort;
@@ -108,6 +114,8 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Report => report::run(common),
         Command::Page { lay } => page::run(common, lay.as_deref()),
         Command::Template(how) => template::run(common, how),
+        Command::Recut(how) => recut::run(common, how),
+        Command::Record => record::run(common),
     };
     answer.tell(&show, name_of(&typed.command))
 }
@@ -139,6 +147,8 @@ fn name_of(command: &Command) -> &'static str {
         Command::Report => "report",
         Command::Page { .. } => "page",
         Command::Template(_) => "template",
+        Command::Recut(_) => "recut",
+        Command::Record => "record",
     }
 }
 

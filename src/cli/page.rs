@@ -1,9 +1,10 @@
 //! `page`: the job sheet of a lay, one HTML file for the bench.
 
 use super::args::Common;
-use super::cut::{Plans, find, job_for, plans};
+use super::cut::{Plans, job_for, plans};
 use super::lay_picture::{lying, marks};
 use super::open::{Open, open};
+use super::which::find;
 use super::why::{cut_lines, growth_lines, sum_rows};
 use super::{Answer, Outcome, desk, gate, outcome_of};
 use crate::fault::Fault;

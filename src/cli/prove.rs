@@ -42,7 +42,7 @@ pub(super) fn run(common: &Common, file: &Path) -> Answer {
     }
 }
 
-/// The job folder of a file that lies in `out/lay-N` or `out/coupon-N`.
+/// The job folder of a file that lies in `out/lay-N`, `out/coupon-N` or `out/recut-N`.
 pub(super) fn job_of(file: &Path) -> Option<PathBuf> {
     let whole = desk::whole(file);
     let job = whole.parent()?.parent()?.parent()?;
@@ -63,7 +63,7 @@ fn records(job: &Job, file: &Path, name: &str) -> Result<Held, Vec<Fault>> {
     let job = &job_for(job.clone(), folder)?;
     let record = record(job, folder, &lay)?;
     let lay_hash = hash(to_json(&record).as_bytes());
-    let laid = laid(job, &record, &lay)?;
+    let laid = laid(job, &record, &lay)?.on_the_bed(job);
     let mut names = Vec::new();
     for sheet in laid.sheets() {
         let Some(kit) = laid.kit(job, &sheet) else { continue };

@@ -17,13 +17,13 @@ use std::fmt::Write as _;
 const DRILL_FITS: f64 = 0.0254;
 
 /// One report.
-struct Table {
+pub(super) struct Table {
     /// The name of its files.
-    name: &'static str,
-    title: &'static str,
-    head: &'static [&'static str],
-    rows: Vec<Vec<String>>,
-    notes: Vec<&'static str>,
+    pub(super) name: &'static str,
+    pub(super) title: &'static str,
+    pub(super) head: &'static [&'static str],
+    pub(super) rows: Vec<Vec<String>>,
+    pub(super) notes: Vec<&'static str>,
 }
 
 pub(super) fn run(common: &Common) -> Answer {
@@ -68,7 +68,7 @@ pub(super) fn run(common: &Common) -> Answer {
 }
 
 impl Table {
-    fn csv(&self) -> String {
+    pub(super) fn csv(&self) -> String {
         let line = |cells: Vec<String>| cells.join(",") + "\n";
         let mut text = line(self.head.iter().map(|cell| safe_cell(cell)).collect());
         for row in &self.rows {
@@ -78,7 +78,7 @@ impl Table {
     }
 
     /// The table as a page: Markdown that reads well as it stands.
-    fn page(&self, job: &str) -> String {
+    pub(super) fn page(&self, job: &str) -> String {
         let plain = |text: &str| text.replace('|', "/");
         let width = |n: usize| {
             let cells =

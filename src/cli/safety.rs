@@ -1,10 +1,11 @@
 //! `safety`: the list of one machine for one lay, shown in full, and the record of the answers.
 
 use super::args::{Common, SafetyArgs};
-use super::cut::{Plans, find, job_for, plans};
+use super::cut::{Plans, job_for, plans};
 use super::gate::{bound, record_path, task, today};
 use super::open::{Open, open};
 use super::show::Show;
+use super::which::find;
 use super::{Answer, desk};
 use crate::fault::{Fault, Sources};
 use crate::job::{Job, read_answers, stops};

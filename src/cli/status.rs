@@ -2,12 +2,13 @@
 
 use super::args::Common;
 use super::open::{Open, open_to_buy};
-use super::{Answer, cut, desk, outcome_of};
+use super::{Answer, claims, cut, desk, outcome_of};
 use crate::fault::any_error;
 use crate::job::{Job, Worked, assumed, work_out};
 use crate::lay::record::{Record, from_json};
 use crate::material::Material;
 use crate::part::{Address, pieces};
+use crate::sheet::State;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -19,13 +20,22 @@ struct Booked {
     failed: BTreeSet<String>,
 }
 
-/// What the stock record books for a job.
-///
-/// The stock record as it is read today holds sheets and remnants and no bookings of pieces, so nothing is booked. Once
-/// it holds them (a table for each cut of a sheet, with the lay and the addresses), they are gathered here: an address
-/// in `cut` for each piece that came out good, in `failed` for each that did not. All else in this file goes by it.
-fn booked(_job: &Job) -> Booked {
-    Booked::default()
+/// What the stock record books for a job: pieces that came out good, places for which a spare was taken among them, and
+/// pieces that failed and were not made good since.
+fn booked(folder: &Path, job: &Job) -> Booked {
+    let own = claims::named(folder, job, "").job;
+    let mut made = Booked::default();
+    for used in job.sheets.iter().flat_map(|sheet| &sheet.used).filter(|u| u.by.job == own) {
+        match (used.state, &used.given) {
+            (State::Claimed, _) => {}
+            // A spare that was taken is a spare no more.
+            (State::Good, Some(place)) => made.cut.extend([place.clone()]),
+            (State::Good, None) => made.cut.extend([used.address.clone()]),
+            (State::Failed, _) => made.failed.extend([used.address.clone()]),
+        }
+    }
+    made.failed.retain(|address| !made.cut.contains(address));
+    made
 }
 
 /// The latest lay as its record has it.
@@ -49,6 +59,7 @@ struct Row {
     laid_spares: usize,
     cut: usize,
     failed: usize,
+    cut_spares: usize,
 }
 
 pub(super) fn run(common: &Common) -> Answer {
@@ -61,24 +72,31 @@ pub(super) fn run(common: &Common) -> Answer {
         return Answer::refused(more, sources);
     }
     let latest = latest(&folder, &job);
-    let booked = booked(&job);
+    let booked = booked(&folder, &job);
     let rows: Vec<Row> =
         worked.iter().filter_map(|it| row(&job, it, latest.as_ref(), &booked)).collect();
     let mut answer = Answer::new();
     answer.line(job.title.clone());
     answer.line(format!(
-        "{:<20}{:>12}{:>9}{:>8}{:>8}{:>8}{:>8}{:>8}",
-        "part", "rows/places", "wanted", "spares", "laid", "cut", "failed", "spare"
+        "{:<20}{:>12}{:>9}{:>8}{:>8}{:>8}{:>8}{:>8}{:>8}",
+        "part", "rows/places", "wanted", "spares", "laid", "cut", "failed", "spare", "in bag"
     ));
     for it in &rows {
         let measured = format!("{}/{}", it.rows, it.places);
         answer.line(format!(
-            "{:<20}{measured:>12}{:>9}{:>8}{:>8}{:>8}{:>8}{:>8}",
-            it.title, it.wanted, it.spares, it.laid, it.cut, it.failed, it.laid_spares
+            "{:<20}{measured:>12}{:>9}{:>8}{:>8}{:>8}{:>8}{:>8}{:>8}",
+            it.title,
+            it.wanted,
+            it.spares,
+            it.laid,
+            it.cut,
+            it.failed,
+            it.laid_spares,
+            it.cut_spares
         ));
     }
     answer.line(
-        "rows: places with figures of their own in the table; spare: spares among what is laid",
+        "rows: places with figures of their own in the table; spare: spares among what is laid; in bag: spares cut and not taken",
     );
     let lay = match &latest {
         None => "no lay yet".to_owned(),
@@ -101,7 +119,7 @@ pub(super) fn run(common: &Common) -> Answer {
             answer.line(format!("  {guess}"));
         }
     }
-    let next = next(&job, latest.as_ref(), &rows, &lacking);
+    let next = next(&job, latest.as_ref(), (&rows, &booked), &lacking);
     answer.line(format!("next: {next}"));
     answer.result = json!({
         "title": job.title,
@@ -157,6 +175,7 @@ fn row(job: &Job, it: &Worked<'_>, latest: Option<&Latest>, booked: &Booked) -> 
         laid_spares: count(true, &is_laid),
         cut: count(false, &|address| booked.cut.contains(address)),
         failed: count(false, &|address| booked.failed.contains(address)),
+        cut_spares: count(true, &|address| booked.cut.contains(address)),
     })
 }
 
@@ -178,8 +197,21 @@ fn heads(job: &Job) -> Vec<String> {
         .collect()
 }
 
-fn next(job: &Job, latest: Option<&Latest>, rows: &[Row], lacking: &[String]) -> String {
+fn next(
+    job: &Job,
+    latest: Option<&Latest>,
+    (rows, booked): (&[Row], &Booked),
+    lacking: &[String],
+) -> String {
     let sum = |of: fn(&Row) -> usize| rows.iter().map(of).sum::<usize>();
+    if sum(|row| row.wanted) > 0 && sum(|row| row.cut) == sum(|row| row.wanted) {
+        return "all is cut; pouchwork record lists it for the papers of the instrument".to_owned();
+    }
+    if let Some(first) = booked.failed.first()
+        && sum(|row| row.failed) > 0
+    {
+        return format!("pouchwork recut {first}, since it failed");
+    }
     if !lacking.is_empty() {
         return "pouchwork order, for what is not in hand".to_owned();
     }
@@ -189,9 +221,6 @@ fn next(job: &Job, latest: Option<&Latest>, rows: &[Row], lacking: &[String]) ->
     }
     if sum(|row| row.laid) < sum(|row| row.wanted) {
         return "pouchwork order, for what found no place".to_owned();
-    }
-    if sum(|row| row.failed) > 0 {
-        return "cut again what failed".to_owned();
     }
     let name = &latest.name;
     if latest.has_files {
@@ -216,6 +245,7 @@ fn row_json(row: &Row) -> Value {
         "spares": row.spares,
         "laid": row.laid,
         "laid-spares": row.laid_spares,
+        "spares-in-bag": row.cut_spares,
         "cut": row.cut,
         "failed": row.failed,
     })

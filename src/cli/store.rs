@@ -295,7 +295,7 @@ impl<D: Disk> Store<D> {
 }
 
 /// The log beside a record: `stock.log` beside `stock.toml`.
-fn log_of(path: &Path) -> PathBuf {
+pub(super) fn log_of(path: &Path) -> PathBuf {
     path.with_extension("log")
 }
 

@@ -264,5 +264,17 @@ fn tell(
     }
     answer.result = json!({ "lay": lay, "withdrawn": *came == Tally::Withdrawn, "sheets": rows, "remnants": rests });
     answer.hint("to take that back: pouchwork stock undo");
-    answer.hint("next: pouchwork stock list");
+    let spoilt = match came {
+        Tally::Cut(states) => {
+            let wanted = |(address, state): &(&String, &State)| {
+                **state == State::Failed && !address.contains('+')
+            };
+            states.iter().find(wanted).map(|(address, _)| address.as_str())
+        }
+        Tally::Withdrawn => None,
+    };
+    answer.hint(match spoilt.filter(|_| !lay.starts_with(desk::COUPON)) {
+        Some(address) => format!("next: pouchwork recut {address}"),
+        None => "next: pouchwork stock list".to_owned(),
+    });
 }

@@ -3,7 +3,7 @@
 use super::args::{Common, PaperSize, TemplateArgs};
 use super::lay_picture::{label, short_names};
 use super::open::{Open, open};
-use super::{Answer, cut, desk, outcome_of};
+use super::{Answer, cut, desk, outcome_of, which};
 use crate::fault::{Fault, any_error, nearest};
 use crate::geom::Vec2;
 use crate::job::{
@@ -87,15 +87,12 @@ fn laid(
     sheet: Option<&str>,
 ) -> Result<(Vec<Drawing>, Vec<BagLabel>), Vec<Fault>> {
     let one = |fault: Fault| vec![fault];
-    let lay_folder = cut::find(folder, Some(lay)).map_err(one)?;
+    let lay_folder = which::find(folder, Some(lay)).map_err(one)?;
     let Some(lay_folder) = lay_folder else { return Ok((Vec::new(), Vec::new())) };
     let name = lay_folder.file_name().and_then(|n| n.to_str()).unwrap_or(lay).to_owned();
-    if name.starts_with(desk::COUPON) {
-        return Err(one(Fault::error(
-            "E111",
-            format!("{name} is a coupon: it is for a machine to cut"),
-        )
-        .cure("take a lay of the job, such as lay-1")));
+    if !name.starts_with(desk::LAY) {
+        return Err(one(Fault::error("E111", format!("{name} is for a machine to cut"))
+            .cure("take a lay of the job, such as lay-1")));
     }
     let record = cut::record(job, &lay_folder, &name)?;
     let laid = cut::laid(job, &record, &name)?;

@@ -194,7 +194,9 @@ fn tell_terms(answer: &mut Answer, terms: &[Term]) {
 }
 
 fn tell_notes(answer: &mut Answer, notes: &[String]) {
-    notes.iter().for_each(|note| answer.line(format!("· {note}")));
+    for note in notes {
+        answer.line(format!("· {note}"));
+    }
 }
 
 /// The lines of a sum: sign, label, as written, figure, where it stands.

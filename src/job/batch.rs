@@ -149,7 +149,13 @@ pub fn batches(job: &Job, worked: &[Worked<'_>]) -> Result<Vec<Batch>, Vec<Fault
             ),
         }
     }
-    if any_error(&faults) { Err(faults) } else { Ok(batches) }
+    if any_error(&faults) {
+        return Err(faults);
+    }
+    Ok(match &job.recut {
+        Some(task) => super::recut::only(batches, task),
+        None => batches,
+    })
 }
 
 /// Pieces as a laser leaves them: soft edges farther out by what will be pared off, the width of its char.

@@ -20,6 +20,10 @@ pub const CODES: &[(&str, &str)] = &[
     ("E112", "a rule of a print can't measure what is said"),
     ("E113", "what a rule measured is no length"),
     ("E114", "a template is asked of a sheet on which nothing lies"),
+    ("E115", "a piece to be cut again is none of the job's, or was not booked as cut"),
+    ("E116", "a sheet does not lie as its points say: it has stretched, or is another one"),
+    ("E117", "a point by which a sheet is found on the bed is not known, or off the bed"),
+    ("E118", "there is no such spare to be taken"),
     ("E12", "something needed is missing"),
     (
         "E13",
@@ -151,6 +155,8 @@ pub const CODES: &[(&str, &str)] = &[
     ("W91", "no tool comes near a hole of a template"),
     ("W92", "a print's two rules differ much"),
     ("W93", "a piece of a template has no room for its name"),
+    ("W94", "the record of a piece's first lay is gone, and with it how the piece was turned"),
+    ("W95", "two points are near each other for the place of the piece"),
 ];
 
 /// The code for a measurement that was refused.

@@ -23,10 +23,11 @@ pub(super) fn held(
             let address = row.need_text("address", "which piece it is", "\"pouch:31\"");
             let state = state(&mut row, is_claim);
             let outline = line(&mut row);
+            let given = row.take_text("for").map(|(text, _)| text);
             row.finish("key");
             match (&by, address, state, outline) {
                 (Some(by), Some((address, _)), Some(state), Some(outline)) => {
-                    found.push(Used { by: by.clone(), address, state, outline });
+                    found.push(Used { by: by.clone(), address, state, outline, given });
                 }
                 _ => lost = true,
             }

@@ -33,6 +33,7 @@ mod patterns;
 mod plates;
 mod reader;
 mod readings;
+mod recut;
 mod room;
 mod rows;
 mod safety;
@@ -61,6 +62,7 @@ pub use patterns::{
     Drawn, bare_pieces, drawings, laid_pattern, rule_measured, uneven, without_tool,
 };
 pub use readings::{read_readings, readings_table};
+pub use recut::{RecutTask, recut_job};
 pub use safety::{read_answers, read_safety_record};
 pub use sample::sample;
 pub use starter::starter;
@@ -180,6 +182,8 @@ pub struct Job {
     pub notes: Option<u32>,
     /// The coupon that it is cut down to; none for a job as it was read.
     pub coupon: Option<CouponTask>,
+    /// The piece that it is cut down to, to be cut again; none for a job as it was read.
+    pub recut: Option<RecutTask>,
     /// The punches in hand; empty where the job does not say.
     pub punches: Vec<Length>,
     /// The head of the job file.
@@ -303,6 +307,7 @@ fn gather(desk: &Desk<'_>, with_tables: bool) -> Option<Gathered> {
             unit: head.unit,
             notes: head.notes,
             coupon: None,
+            recut: None,
             punches: head.punches.clone(),
             place,
         };

@@ -18,6 +18,8 @@ mod fill;
 mod free;
 mod kernel;
 mod lattice;
+mod lies;
+mod lone;
 mod manner;
 mod numbering;
 mod pattern;
@@ -35,6 +37,8 @@ mod windows;
 pub use axes::{Axes, Axis, AxisTold, aside, axes};
 pub use cut::{CutOff, cut_off_of_held, cut_offs, last_cut_off};
 pub use extras::{Extra, extras};
+pub use lies::{Lies, MOST_RESIDUAL, PLACED_WITHIN};
+pub use lone::{Wish, free_for, lone};
 pub use windows::{takes, turns_that_fit};
 
 use crate::geom::{Point, Pose, Rect, Vec2, tolerance};

@@ -6,8 +6,8 @@
 
 pub use super::reading::layouts;
 
-use super::{Group, Layout};
-use crate::geom::{Loop, tolerance};
+use super::{Group, Layout, Lies};
+use crate::geom::{Loop, Point, tolerance};
 use crate::part::Piece;
 use crate::sheet::{Holder, Sheet, State};
 use serde::{Deserialize, Serialize};
@@ -51,6 +51,33 @@ pub struct Record {
     pub dots: Vec<DotRow>,
     /// The pieces without a place.
     pub left: Vec<LeftRow>,
+    /// How the sheet lies on the bed, where it was found by two points.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lies: Option<LiesRow>,
+}
+
+/// Two points of a sheet, and where they were found on the bed.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LiesRow {
+    /// On the sheet (mm): x and y of each.
+    pub points: [[f64; 2]; 2],
+    /// On the bed, from its own corner (mm): x and y of each.
+    pub found: [[f64; 2]; 2],
+}
+
+impl LiesRow {
+    /// The row of two points.
+    pub fn of(lies: &Lies) -> LiesRow {
+        let pairs = |list: [Point; 2]| list.map(|p| [p.x, p.y]);
+        LiesRow { points: pairs(lies.points), found: pairs(lies.found) }
+    }
+
+    /// The two points.
+    pub fn lies(&self) -> Lies {
+        let points = |list: [[f64; 2]; 2]| list.map(|[x, y]| Point::new(x, y));
+        Lies { points: points(self.points), found: points(self.found) }
+    }
 }
 
 /// A file the lay was made from.
@@ -257,6 +284,10 @@ impl Record {
         for dot in &self.dots {
             check(&dot.sheet, &[dot.x, dot.y])?;
         }
+        if let Some(lies) = &self.lies {
+            check("how the sheet lies", &lies.points.concat())?;
+            check("how the sheet lies", &lies.found.concat())?;
+        }
         for row in &self.left {
             if let Some(free) = &row.largest_free {
                 check(&row.address, &[free.x, free.y, free.diameter])?;
@@ -281,6 +312,7 @@ impl Record {
             windows: Vec::new(),
             dots: Vec::new(),
             left: Vec::new(),
+            lies: None,
         };
         for (number, (group, layout)) in groups.iter().zip(layouts).enumerate() {
             let names = heading.groups.get(number).cloned().unwrap_or_default();

@@ -5,6 +5,7 @@ mod choice;
 mod corners;
 mod holes;
 pub(super) mod jobs;
+mod lone;
 mod random;
 mod record;
 mod tight;

@@ -55,4 +55,6 @@ pub struct Used {
     pub state: State,
     /// The piece's outline (mm).
     pub outline: Loop,
+    /// The place that a good spare was taken for.
+    pub given: Option<String>,
 }

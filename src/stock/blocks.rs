@@ -84,6 +84,12 @@ pub(super) fn booked(
     Some(made)
 }
 
+/// Where in a cut a spare gets the place that it is taken for, and with what words.
+pub(super) fn given(body: &str, spare: &str, place: &str) -> Option<(usize, String)> {
+    let key = format!("address = {}", quoted(spare));
+    Some((body.find(&key)? + key.len(), format!(", for = {}", quoted(place))))
+}
+
 /// A line with every figure in full: read again it is the same to the last bit.
 pub(super) fn exact_line(it: &Loop) -> String {
     let points: Vec<String> = it

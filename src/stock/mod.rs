@@ -60,8 +60,11 @@ pub fn claim(text: &str, by: &Holder, list: &[Taken<'_>], today: Day) -> Result<
         let id = &taken.sheet.id;
         let pieces: Vec<_> =
             taken.pieces.iter().map(|(a, l)| (a.clone(), State::Claimed, l.clone())).collect();
-        let block =
-            Block { by: by.clone(), pieces: pieces.iter().map(|p| (p.0.clone(), p.1)).collect() };
+        let block = Block {
+            by: by.clone(),
+            pieces: pieces.iter().map(|p| (p.0.clone(), p.1)).collect(),
+            given: Vec::new(),
+        };
         let Some(spot) = found.iter().find(|spot| spot.entry.is(id)) else {
             let table = taken.sheet.kind.name();
             fresh.push_str(&sheet_block(taken.sheet, table, (Some(taken.entered), Some(today))));
@@ -139,6 +142,7 @@ pub fn tally(text: &str, lay: &Holder, how: &Tally) -> Result<Edit, Fault> {
                     entry.cuts.push(Block {
                         by: claim.by.clone(),
                         pieces: claim.pieces.iter().map(|(a, _)| (a.clone(), state(a))).collect(),
+                        given: Vec::new(),
                     });
                 }
             }
@@ -251,6 +255,31 @@ pub fn forget(text: &str, id: &str) -> Result<Edit, Fault> {
     }
     wanted.retain(|e| !e.is(id));
     edit.proven(&wanted)
+}
+
+/// Books that a good spare is taken from the bag for a place.
+///
+/// # Errors
+/// `E118` where the lay cut no such spare, or it was taken before; `E85`.
+pub fn give(text: &str, lay: &Holder, spare: &str, place: &str) -> Result<Edit, Fault> {
+    let mut wanted = entries(text)?;
+    let mut edit = Edit::new(text);
+    for (spot, entry) in spots(text)?.iter().zip(&mut wanted) {
+        for (n, cut) in entry.cuts.iter_mut().enumerate().filter(|(_, c)| c.by.is_named_like(lay)) {
+            let is_good = cut.pieces.iter().any(|(a, s)| a == spare && *s == State::Good);
+            if !is_good || cut.given.iter().any(|(a, _)| a == spare) {
+                continue;
+            }
+            let range = spot.cuts.get(n).ok_or_else(spots::by_hand)?;
+            let (at, words) =
+                blocks::given(&text[range.clone()], spare, place).ok_or_else(spots::by_hand)?;
+            edit.replace(range.start + at..range.start + at, words);
+            cut.given.push((spare.to_owned(), place.to_owned()));
+            return edit.proven(&wanted);
+        }
+    }
+    Err(Fault::error("E118", format!("{lay} has no spare {spare} that is good and not taken yet"))
+        .cure("pouchwork status tells which spares there are"))
 }
 
 /// Parts the rest of a sheet off: it becomes a sheet of its own, and the sheet keeps the line of the used side.

@@ -15,6 +15,8 @@ pub struct Block {
     pub by: Holder,
     /// Its pieces.
     pub pieces: Vec<(String, State)>,
+    /// Spares that were taken, each with the place it was taken for.
+    pub given: Vec<(String, String)>,
 }
 
 /// A sheet of the record, without its shape.
@@ -60,6 +62,8 @@ pub(super) struct Spot {
     pub(super) generation: Option<Range<usize>>,
     /// Its claims, from their headers on.
     pub(super) claims: Vec<Range<usize>>,
+    /// Its cuts likewise.
+    pub(super) cuts: Vec<Range<usize>>,
     /// Flaws, zones and readings likewise, by the names of their tables.
     pub(super) others: BTreeMap<String, Vec<Range<usize>>>,
     /// Key and value of its line; or, of a rectangle, the value of its length, and true.
@@ -170,6 +174,7 @@ fn spot(text: &str, table: &'static str, item: &Spanned<DeValue<'_>>) -> Option<
         after_id: line_end(text, id.span().end),
         generation: generation.map(Spanned::span),
         claims: list_of(text, keys, table, "claim")?,
+        cuts: list_of(text, keys, table, "cut")?,
         others,
         shape: shape.or_else(|| Some((keys.get("length")?.span(), true))),
         width: keys.get("width").map(Spanned::span),
@@ -208,7 +213,7 @@ fn held(keys: &DeTable<'_>, name: &str) -> Option<Vec<Block>> {
             };
             let DeValue::Array(rows) = keys.get("pieces")?.get_ref() else { return None };
             let pieces: Option<Vec<_>> = rows.iter().map(piece).collect();
-            Some(Block { by, pieces: pieces? })
+            Some(Block { by, pieces: pieces?, given: rows.iter().filter_map(given).collect() })
         })
         .collect()
 }
@@ -221,6 +226,12 @@ fn piece(row: &Spanned<DeValue<'_>>) -> Option<(String, State)> {
         Some(_) => State::Good,
     };
     Some((words(keys.get("address")?)?, state))
+}
+
+/// A spare's address and the place that it was taken for.
+fn given(row: &Spanned<DeValue<'_>>) -> Option<(String, String)> {
+    let DeValue::Table(keys) = row.get_ref() else { return None };
+    Some((words(keys.get("address")?)?, words(keys.get("for")?)?))
 }
 
 /// The bytes of a table from the line of its header to the end of its last line; none where it is written in braces.

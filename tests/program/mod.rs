@@ -8,6 +8,7 @@ mod full_set;
 mod order;
 mod page;
 mod proofs;
+mod recut;
 mod refusals;
 mod safety;
 mod simulated;
@@ -15,6 +16,7 @@ mod stock;
 mod template;
 mod traced;
 mod travel;
+mod walkthrough;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -102,6 +102,23 @@ impl Region {
         self.core[0] - way * (self.radius / way.hypot())
     }
 
+    /// Points of its border that may be the nearest to a point.
+    pub(crate) fn feet(&self, to: Point, found: &mut Vec<Point>) {
+        let n = self.core.len();
+        for (i, a) in self.core.iter().enumerate() {
+            let off = to - *a;
+            if off.hypot() > 1e-9 {
+                found.push(*a + off * (self.radius / off.hypot()));
+            }
+            let Some(normal) = self.normals.get(i) else { continue };
+            let edge = self.core[(i + 1) % n] - *a;
+            let t = off.dot(edge) / edge.hypot2();
+            if (0.0..=1.0).contains(&t) {
+                found.push(*a + edge * t + *normal * self.radius);
+            }
+        }
+    }
+
     /// Where a ray from inside meets the border: its length along a direction of length 1.
     pub(crate) fn ray(&self, from: Point, way: Vec2) -> f64 {
         let (mut low, mut high) = (0.0, self.bounds.width() + self.bounds.height());

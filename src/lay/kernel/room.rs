@@ -126,6 +126,19 @@ impl Room {
         self.field.bounds()
     }
 
+    /// The free place nearest to a point: the point itself, the nearest of a border, or a spot.
+    pub(crate) fn nearest(&self, to: Point) -> Option<Point> {
+        let mut found = vec![to];
+        for region in &self.regions {
+            region.feet(to, &mut found);
+        }
+        found.extend_from_slice(&self.spots);
+        let mut ranked: Vec<(f64, Point)> =
+            found.into_iter().map(|p| ((p - to).hypot2(), p)).collect();
+        ranked.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.x.total_cmp(&b.1.x)));
+        ranked.into_iter().map(|(_, p)| p).find(|p| self.is_clear(*p))
+    }
+
     /// Takes note of something put down.
     pub(crate) fn add(&mut self, cores: &[Core]) {
         let mut found = Vec::new();

@@ -9,7 +9,7 @@ fn trials() -> u64 {
 }
 
 /// A number, times `POUCHWORK_TRIALS`.
-fn times(one: f64) -> u64 {
+pub(super) fn times(one: f64) -> u64 {
     let factor = std::env::var("POUCHWORK_TRIALS")
         .ok()
         .and_then(|text| text.parse::<f64>().ok())

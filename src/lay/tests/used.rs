@@ -6,7 +6,7 @@ use proof::{BreachKind, prove};
 
 fn used(outline: Loop, state: State) -> Used {
     let by = Holder { job: None, lay: "lay-1".to_owned(), hash: "0011".to_owned() };
-    Used { by, address: "pad:1".to_owned(), state, outline }
+    Used { by, address: "pad:1".to_owned(), state, outline, given: None }
 }
 
 /// A cloth on which three places are gone: a disk, a plate and one that is only claimed.
