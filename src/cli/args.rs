@@ -20,7 +20,10 @@ use std::path::PathBuf;
         pouchwork coupon kerf --material pouch-leather --machine knife\n\n\
         Before a laser gets files:\n  \
         pouchwork safety lay-1 --machine laser    its safety list, with answers for this lay\n\n\
-        Lengths are text with a unit: \"1 1/4 in\", \"12 thou\", \"31.75 mm\", \"#60 drill\".",
+        Lengths are text with a unit: \"1 1/4 in\", \"12 thou\", \"31.75 mm\", \"#60 drill\".\n\n\
+        Exit codes: 0 done, 1 faults in the job, 2 not understood, 3 done but some pieces found no place,\n\
+        4 held back for safety, 5 a cut file is not proven, 6 a file could not be read or written,\n\
+        7 a laser has no safety record that holds, 8 the stock record is in use, 130 stopped by Ctrl-C.",
     arg_required_else_help = true,
     disable_help_subcommand = true
 )]
@@ -65,10 +68,7 @@ pub enum Colour {
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Make a job folder that works at once.
-    New {
-        /// Name of the folder.
-        name: String,
-    },
+    New(NewArgs),
     /// Look the whole job over: every slip with its place and cure.
     Check,
     /// Show one length in every unit, with the nearest 64th.
@@ -101,13 +101,16 @@ pub enum Command {
     Draw {
         /// Names of parts; silent: all.
         parts: Vec<String>,
+        /// Open the first picture.
+        #[arg(long)]
+        open: bool,
     },
     /// Lay all pieces on the sheets in hand (out/lay-1, with pictures).
-    Lay(LayArgs),
+    Lay(Shown<LayArgs>),
     /// Go through the safety list of a machine for a lay; a laser's files come only after it.
     Safety(SafetyArgs),
     /// Write the cut files of a lay (SVG and DXF, or G-code, beside its pictures).
-    Cut(CutArgs),
+    Cut(Shown<CutArgs>),
     /// Test pieces for the width of the cut, stretch, gap and smallest hole, and what their readings come to.
     #[command(subcommand)]
     Coupon(Coupon),
@@ -120,6 +123,9 @@ pub enum Command {
     Travel {
         /// Name of a set of valves; silent: all.
         name: Option<String>,
+        /// Open the picture.
+        #[arg(long)]
+        open: bool,
     },
     /// The sheets in hand: what is left of them, what is claimed; put in, taken out, bookings taken back.
     #[command(subcommand)]
@@ -136,13 +142,76 @@ pub enum Command {
     Page {
         /// Which lay, such as lay-2; silent: the last one.
         lay: Option<String>,
+        /// Open the page.
+        #[arg(long)]
+        open: bool,
     },
     /// Patterns at true size on paper, for cutting and punching by hand (PDF in out/template).
-    Template(TemplateArgs),
+    Template(Shown<TemplateArgs>),
     /// Cut one failed piece again: a spare from the bag, else a place on what is left (out/recut-1).
     Recut(RecutArgs),
     /// What was cut from which sheet for which place, for the papers of the instrument (out/record).
     Record,
+    /// What a code means, its usual cause and what to do about it; silent: all codes, a line each.
+    Explain {
+        /// The code that stands in brackets at the head of a message, such as E24 or W12.
+        code: Option<String>,
+    },
+    /// A script by which your shell completes commands and options (on standard output).
+    Completions {
+        /// Which shell.
+        #[arg(value_enum)]
+        shell: clap_complete::Shell,
+    },
+    /// The form of a job file as a JSON Schema, for an editor that checks while you type (on standard output).
+    Schema,
+}
+
+/// What to begin with.
+#[derive(Debug, Clone, Args)]
+pub struct NewArgs {
+    /// Name of the folder.
+    pub name: String,
+    /// How many places a numbered set has, 1 to 500.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=500))]
+    pub notes: Option<u32>,
+    /// The unit you measure in; silent: each figure says its own.
+    #[arg(long, value_enum)]
+    pub unit: Option<NewUnit>,
+    /// What you cut with.
+    #[arg(long, value_enum, default_value_t = NewMachine::Knife)]
+    pub machine: NewMachine,
+}
+
+/// A unit to measure in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum NewUnit {
+    /// Inches and their fractions.
+    In,
+    /// Millimetres.
+    Mm,
+}
+
+/// What cuts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum NewMachine {
+    /// A drag knife.
+    Knife,
+    /// A laser.
+    Laser,
+    /// Scissors and punch, along paper templates.
+    Paper,
+}
+
+/// A command that makes something to look at.
+#[derive(Debug, Clone, Args)]
+pub struct Shown<A: Args> {
+    /// How it is done.
+    #[command(flatten)]
+    pub how: A,
+    /// Open the first picture or page that was made.
+    #[arg(long)]
+    pub open: bool,
 }
 
 /// What to do with the stock record.
@@ -161,6 +230,9 @@ pub enum Stock {
     Show {
         /// Its id.
         id: String,
+        /// Open the picture.
+        #[arg(long)]
+        open: bool,
     },
     /// Put a sheet in: one of the job by its id, or a new one from what is typed.
     Add(Box<AddArgs>),

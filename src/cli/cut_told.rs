@@ -2,6 +2,7 @@
 
 use super::Answer;
 use super::cut::Made;
+use super::opener;
 use crate::job::{Job, assumed};
 use crate::safety;
 use serde_json::{Value, json};
@@ -30,6 +31,7 @@ pub(super) fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
             "seconds": file.seconds,
         }));
     }
+    answer.picture = made.files.first().map(|file| opener::order_of(&file.path, &file.sheet));
     let mut told: Vec<(&str, &str)> = Vec::new();
     for file in &made.files {
         let line = (file.sheet.as_str(), file.numbers.as_str());

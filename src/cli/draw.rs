@@ -68,6 +68,7 @@ pub(super) fn run(common: &Common, names: &[String]) -> Answer {
         answer
             .hint(format!("look at {} first\nnext: pouchwork lay", first.replace(".svg", ".png")));
     }
+    answer.picture = files.first().map(|first| PathBuf::from(first).with_extension("png"));
     answer.result = json!({ "files": files });
     answer
 }

@@ -40,6 +40,7 @@ fn interrupted() -> &'static Arc<AtomicBool> {
 impl Eyes {
     pub(super) fn new(how: &LayArgs, show: &Show, pieces: usize) -> Eyes {
         interrupted();
+        show.end();
         let bar =
             if show.may_draw() { ProgressBar::new(pieces as u64) } else { ProgressBar::hidden() };
         if let Ok(style) = ProgressStyle::with_template(

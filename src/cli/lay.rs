@@ -382,6 +382,7 @@ fn tell(
     });
     answer.faults = faults;
     answer.sources = sources;
+    answer.picture = pictures.first().cloned();
     if let Some(first) = pictures.first() {
         answer.hint(format!("look at {}", first.display()));
     }
@@ -394,6 +395,9 @@ fn tell(
         }),
         Outcome::Held => answer
             .hint("cut writes nothing until what is held back has another machine or material"),
+        Outcome::Short => answer.hint(format!(
+            "next: pouchwork order, for what lacks; or pouchwork cut lay-{number}, for what has its place"
+        )),
         _ => {}
     }
     answer

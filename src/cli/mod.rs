@@ -7,6 +7,7 @@ mod bed;
 mod beside;
 mod check;
 mod claims;
+mod completions;
 mod coupon;
 mod coupon_finding;
 mod coupon_read;
@@ -14,6 +15,7 @@ mod cut;
 mod cut_told;
 mod desk;
 mod draw;
+mod explain;
 mod eyes;
 mod gate;
 mod kind;
@@ -22,6 +24,7 @@ mod lay_picture;
 mod measure;
 mod new;
 mod open;
+mod opener;
 mod order;
 mod page;
 mod profile;
@@ -34,6 +37,7 @@ mod recut_place;
 mod recut_points;
 mod report;
 mod safety;
+mod schema;
 mod sequence;
 mod show;
 mod status;
@@ -48,10 +52,12 @@ mod why;
 
 use crate::coupon::Sort;
 use crate::fault::{Fault, Sources};
-use args::{Command, Coupon, Typed};
+use args::{Command, Coupon, Stock, Typed};
 use clap::Parser;
+use clap::error::ErrorKind;
 use serde_json::{Value, json};
 use show::{Show, fault_json};
+use std::path::PathBuf;
 
 /// What a run comes to.
 ///
@@ -78,8 +84,12 @@ pub enum Outcome {
 
 /// Runs what was typed and gives the exit code.
 pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
-    let typed = match Typed::try_parse_from(words) {
+    let words: Vec<std::ffi::OsString> = words.into_iter().collect();
+    let typed = match Typed::try_parse_from(&words) {
         Ok(typed) => typed,
+        Err(stop) if stop.use_stderr() && words.iter().any(|word| word == "--json") => {
+            return not_understood(&stop);
+        }
         Err(stop) => {
             // clap's own words; help and version go to standard output and end well.
             let _ = stop.print();
@@ -88,41 +98,49 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
     };
     let show = Show::new(&typed.common);
     let common = &typed.common;
-    let answer = match &typed.command {
-        Command::New { name } => new::run(name),
+    show.begin(under_way(&typed.command));
+    let mut answer = match &typed.command {
+        Command::New(how) => new::run(how),
         Command::Check => check::run(common),
         Command::Measure { lengths } => measure::run(lengths),
         Command::Table { part } => table::run(common, part),
         Command::Profile { name } => profile::run(name.as_deref()),
         Command::Kind { name } => kind::run(name.as_deref()),
         Command::Why { piece } => why::run(common, piece),
-        Command::Draw { parts } => draw::run(common, parts),
-        Command::Lay(how) => lay::run(common, how, &show),
+        Command::Draw { parts, .. } => draw::run(common, parts),
+        Command::Lay(it) => lay::run(common, &it.how, &show),
         Command::Safety(how) => safety::run(common, how, &show),
-        Command::Cut(how) => cut::run(common, how, &show),
+        Command::Cut(it) => cut::run(common, &it.how, &show),
         Command::Coupon(Coupon::Kerf(how)) => coupon::run(common, Sort::Kerf, how, &show),
         Command::Coupon(Coupon::Stretch(how)) => coupon::run(common, Sort::Stretch, how, &show),
         Command::Coupon(Coupon::Gap(how)) => coupon::run(common, Sort::Gap, how, &show),
         Command::Coupon(Coupon::Hole(how)) => coupon::run(common, Sort::Hole, how, &show),
         Command::Coupon(Coupon::Read(how)) => coupon_read::run(common, how, &show),
         Command::Prove { file } => prove::run(common, file),
-        Command::Travel { name } => travel::run(common, name.as_deref()),
+        Command::Travel { name, .. } => travel::run(common, name.as_deref()),
         Command::Stock(what) => stock::run(common, what, &show),
         Command::Tally(how) => tally::run(common, how),
         Command::Order(how) => order::run(common, how, &show),
         Command::Status => status::run(common),
         Command::Report => report::run(common),
-        Command::Page { lay } => page::run(common, lay.as_deref()),
-        Command::Template(how) => template::run(common, how),
         Command::Recut(how) => recut::run(common, how),
         Command::Record => record::run(common),
+        Command::Page { lay, .. } => page::run(common, lay.as_deref()),
+        Command::Template(it) => template::run(common, &it.how),
+        Command::Explain { code } => explain::run(code.as_deref()),
+        Command::Completions { shell } => completions::run(*shell),
+        Command::Schema => schema::run(),
     };
+    show.end();
+    if wants_open(&typed.command) {
+        answer.open_picture();
+    }
     answer.tell(&show, name_of(&typed.command))
 }
 
 fn name_of(command: &Command) -> &'static str {
     match command {
-        Command::New { .. } => "new",
+        Command::New(_) => "new",
         Command::Check => "check",
         Command::Measure { .. } => "measure",
         Command::Table { .. } => "table",
@@ -149,7 +167,57 @@ fn name_of(command: &Command) -> &'static str {
         Command::Template(_) => "template",
         Command::Recut(_) => "recut",
         Command::Record => "record",
+        Command::Explain { .. } => "explain",
+        Command::Completions { .. } => "completions",
+        Command::Schema => "schema",
     }
+}
+
+/// Whether what was made is to be opened.
+fn wants_open(command: &Command) -> bool {
+    match command {
+        Command::Draw { open, .. } | Command::Travel { open, .. } | Command::Page { open, .. } => {
+            *open
+        }
+        Command::Lay(it) => it.open,
+        Command::Cut(it) => it.open,
+        Command::Template(it) => it.open,
+        Command::Stock(Stock::Show { open, .. }) => *open,
+        _ => false,
+    }
+}
+
+/// What is said while a command that may take its time is at work; nothing of those that are quick, that ask, or that
+/// have a bar of their own from the start.
+fn under_way(command: &Command) -> Option<&'static str> {
+    match command {
+        Command::Draw { .. } => Some("drawing"),
+        Command::Cut(_) => Some("planning, writing and proving"),
+        Command::Prove { .. } => Some("proving"),
+        Command::Order(_) => Some("reckoning"),
+        Command::Page { .. } => Some("making the page"),
+        Command::Template(_) => Some("drawing patterns"),
+        Command::Lay(_) | Command::Report | Command::Travel { .. } => Some("at work"),
+        _ => None,
+    }
+}
+
+/// A command line that was not understood, as the one JSON document.
+fn not_understood(stop: &clap::Error) -> u8 {
+    let bare = stop.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand;
+    let text = if bare { "no command was given".to_owned() } else { stop.to_string() };
+    let text = text.trim_start_matches("error: ");
+    let (first, rest) = text.split_once("\n\n").unwrap_or((text, ""));
+    let tip = rest.split("\n\n").find_map(|line| line.trim().strip_prefix("tip: "));
+    let fault = Fault::error("E81", first.split_whitespace().collect::<Vec<_>>().join(" "))
+        .cure(tip.unwrap_or("pouchwork --help shows what can be typed"));
+    Show::json(&json!({
+        "schema": "pouchwork/command/1",
+        "ok": false,
+        "exit": 2,
+        "messages": [fault_json(&fault)],
+    }));
+    2
 }
 
 /// What a command has to say.
@@ -165,6 +233,8 @@ struct Answer {
     faults: Vec<Fault>,
     sources: Sources,
     result: Value,
+    /// What is to be looked at first: a picture or a page.
+    picture: Option<PathBuf>,
 }
 
 impl Answer {
@@ -177,6 +247,7 @@ impl Answer {
             faults: Vec::new(),
             sources: Sources::default(),
             result: json!({}),
+            picture: None,
         }
     }
 
@@ -215,6 +286,9 @@ impl Answer {
             show.say(line);
         }
         show.faults(&self.faults, &self.sources);
+        if let Some(fault) = self.faults.iter().find(|fault| fault.is_error()) {
+            show.aside(&format!("more on it: pouchwork explain {}", fault.code));
+        }
         for hint in &self.hints {
             show.hint(hint);
         }

@@ -54,6 +54,7 @@ pub(super) fn run(common: &Common, how: &OrderArgs, show: &Show) -> Answer {
     if let Err(fault) = desk::write_all(&files) {
         return Answer::refused(vec![fault], sources);
     }
+    answer.hint("next: pouchwork lay, once it has come and stands in the job");
     answer.result = json!({
         "title": job.title,
         "seed": how.seed,

@@ -125,8 +125,9 @@ fn tell(
         "unanswered": open,
     });
     answer.faults = faults;
+    answer.picture = Some(path.to_owned());
     answer.hint(
-        "open it in any browser, or take it to the bench; its pictures are not for measuring",
+        "next: open it in any browser, or take it to the bench; its pictures are not for measuring",
     );
     answer
 }

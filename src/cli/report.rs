@@ -62,6 +62,7 @@ pub(super) fn run(common: &Common) -> Answer {
         "files": files.iter().map(|(path, _)| path.display().to_string()).collect::<Vec<_>>(),
     });
     answer.hint(format!("written to {}", out.display()));
+    answer.hint("next: pouchwork status");
     answer.outcome = outcome_of(&warnings);
     answer.sources = sources;
     answer

@@ -3,7 +3,10 @@
 use super::args::{Colour, Common};
 use crate::fault::{Fault, Gravity, Sources};
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+use indicatif::{ProgressBar, ProgressStyle};
+use std::cell::RefCell;
 use std::io::{IsTerminal, Write};
+use std::time::Duration;
 
 /// How many faults are shown before the rest is only counted.
 const MOST: usize = 20;
@@ -14,6 +17,8 @@ pub(super) struct Show {
     json: bool,
     quiet: bool,
     colour: bool,
+    /// Turns while a command is at work.
+    wheel: RefCell<Option<ProgressBar>>,
 }
 
 impl Show {
@@ -32,6 +37,7 @@ impl Show {
             json: common.json,
             quiet: common.quiet,
             colour: wanted(std::io::stderr().is_terminal()),
+            wheel: RefCell::new(None),
         }
     }
 
@@ -43,6 +49,32 @@ impl Show {
     /// Whether a bar may be drawn.
     pub(super) fn may_draw(&self) -> bool {
         !self.json && !self.quiet && std::io::stderr().is_terminal()
+    }
+
+    /// Says at once that a command is at work, on a terminal.
+    pub(super) fn begin(&self, what: Option<&'static str>) {
+        let Some(what) = what.filter(|_| self.may_draw()) else { return };
+        let wheel = ProgressBar::new_spinner().with_message(what);
+        if let Ok(style) = ProgressStyle::with_template("{spinner} {msg}  {elapsed}") {
+            wheel.set_style(style);
+        }
+        wheel.tick();
+        wheel.enable_steady_tick(Duration::from_millis(100));
+        *self.wheel.borrow_mut() = Some(wheel);
+    }
+
+    /// Takes that away: the answer comes, or a bar.
+    pub(super) fn end(&self) {
+        if let Some(wheel) = self.wheel.borrow_mut().take() {
+            wheel.finish_and_clear();
+        }
+    }
+
+    /// A line that only helps, beside the faults; on a terminal alone.
+    pub(super) fn aside(&self, line: &str) {
+        if self.may_draw() {
+            err(line);
+        }
     }
 
     /// A line of the answer; silent when JSON is wanted.

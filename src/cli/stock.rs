@@ -29,7 +29,7 @@ pub(super) fn run(common: &Common, what: &Stock, show: &Show) -> Answer {
     };
     let made = match what {
         Stock::List { free, material } => list(&opened, *free, material.as_deref()),
-        Stock::Show { id } => show_one(&opened, id),
+        Stock::Show { id, .. } => show_one(&opened, id),
         Stock::Add(how) => put_in(&opened, how),
         Stock::Forget { id, yes, wait } => take_out(&opened, id, (*yes, *wait), show),
         Stock::Undo { wait } => undo(&opened, *wait),
@@ -178,6 +178,7 @@ fn show_one(opened: &Open, id: &str) -> Result<Answer, Refused> {
     let files = pictures(opened, sheet).map_err(one)?;
     desk::write_all(&files).map_err(one)?;
     answer.hint(format!("look at {}", files[1].0.display()));
+    answer.picture = Some(files[1].0.clone());
     answer.result = row(entry, sheet);
     answer.result["picture"] = json!(files[1].0.display().to_string());
     Ok(answer)
@@ -386,6 +387,7 @@ fn take_out(
         store.book(&edit, &format!("{id} taken out")).map_err(one)?;
         answer.line(format!("{id} is out of {}", job.stock));
         answer.hint("to take that back: pouchwork stock undo");
+        answer.hint("next: pouchwork stock list");
     } else {
         answer.line("nothing is changed");
         answer.hint(format!("to take it out: pouchwork stock forget {id} --yes"));
@@ -406,7 +408,7 @@ fn undo(opened: &Open, wait: u64) -> Result<Answer, Refused> {
     answer.result =
         json!({ "command": line.command, "changed": line.changed, "number": line.number });
     answer.faults.append(&mut store.notes);
-    answer.hint("what is in hand now: pouchwork stock list");
+    answer.hint("next: pouchwork stock list, for what is in hand now");
     Ok(answer)
 }
 

@@ -231,6 +231,7 @@ fn tell(
         "drawings": rows,
         "labels": labels.len(),
     });
+    answer.picture = Some(path.to_owned());
     answer.hint(format!(
         "next: print {} at 100 %, and measure both rules on page 1 before anything is cut",
         path.display()

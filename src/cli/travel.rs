@@ -40,6 +40,7 @@ pub(super) fn run(common: &Common, name: Option<&str>) -> Answer {
             Ok(files) => {
                 tell(&mut answer, travel);
                 answer.hint(format!("look at {}", files[1]));
+                answer.picture.get_or_insert_with(|| files[1].clone().into());
                 sets.push(as_json(travel, &files));
             }
             Err(fault) => all.push(fault),
@@ -49,7 +50,7 @@ pub(super) fn run(common: &Common, name: Option<&str>) -> Answer {
     answer.faults = all;
     answer.sources = opened.sources;
     if answer.outcome == Outcome::Done {
-        answer.hint("the papers are parts of the job: next: pouchwork lay");
+        answer.hint("next: pouchwork lay, which lays the papers too: they are parts of the job");
     }
     answer.result = json!({ "travels": sets });
     answer

@@ -25,6 +25,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("E117", "a point by which a sheet is found on the bed is not known, or off the bed"),
     ("E118", "there is no such spare to be taken"),
     ("E12", "something needed is missing"),
+    ("E125", "there is no code of the name that is to be explained"),
     (
         "E13",
         "a part gives both `positions` and `count`, or neither, or an outline both a file and corners",
@@ -157,6 +158,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("W93", "a piece of a template has no room for its name"),
     ("W94", "the record of a piece's first lay is gone, and with it how the piece was turned"),
     ("W95", "two points are near each other for the place of the piece"),
+    ("W98", "a picture or a page could not be opened"),
 ];
 
 /// The code for a measurement that was refused.

@@ -2,6 +2,7 @@
 
 mod answers;
 mod coupons;
+mod covered;
 mod faults;
 mod good;
 mod slips;

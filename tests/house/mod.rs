@@ -35,6 +35,7 @@ const DOORS: &[(&str, &[&str])] = &[
     ("serde_json", &["lay", "stock", "cli"]),
     ("sha2", &["lay", "write", "prove"]),
     ("rayon", &["lay", "cli"]),
+    ("clap_complete", &["cli"]),
 ];
 
 fn files(folder: &Path, found: &mut Vec<PathBuf>) {

@@ -113,5 +113,5 @@ fn a_coupon_is_not_for_the_scissors() {
     assert_eq!(laid.code, 0, "{}", laid.err);
     let ran = run(&job, &["template", "--lay", "coupon-1"]);
     assert_eq!(ran.code, 1);
-    assert!(ran.err.contains("error[E111]: coupon-1 is a coupon"), "{}", ran.err);
+    assert!(ran.err.contains("error[E111]: coupon-1 is for a machine to cut"), "{}", ran.err);
 }

@@ -118,6 +118,8 @@ fn every_case_is_told_exactly() {
             faults.extend(more);
             faults.extend(crate::job::stops(job));
             faults.extend(crate::job::judge(job, &worked));
+            let lists = crate::job::batches(job, &worked).unwrap_or_default();
+            faults.extend(crate::job::short(job, &lists));
         }
         if let Some((job, wish)) = job.as_ref().zip(name.strip_prefix("template ")) {
             faults.extend(asked_for(job, wish));
