@@ -312,9 +312,5 @@ fn thistlewick_comes_out_of_the_laser_true_to_size() {
 
 #[test]
 fn the_full_set_comes_out_of_the_laser_true_to_size() {
-    // Every run has the same of another program (tests/oracle/program_check.py); this one takes minutes unoptimized.
-    if !super::is_full() {
-        return;
-    }
     example_comes_out("full-set", 8);
 }

@@ -31,6 +31,12 @@ cut-with = "knife"
 stretch = ["0 %", "0 %"]
 "#;
 
+/// What puts a small leaf into the stock.
+#[rustfmt::skip]
+fn new_leaf(id: &str) -> [&str; 10] {
+    ["stock", "add", "--leaf", id, "--material", "wool-felt", "--width", "20 mm", "--length", "30 mm"]
+}
+
 /// So many of the full run: a twentieth, times `POUCHWORK_TRIALS`.
 fn trials(full: usize) -> usize {
     let times: f64 =
@@ -445,18 +451,7 @@ fn killed_at_any_moment_the_record_is_whole() {
             0 => vec!["cut", "lay-1"],
             1 => vec!["tally", "lay-1", "--withdrawn"],
             2 => vec!["stock", "undo"],
-            _ => vec![
-                "stock",
-                "add",
-                "--leaf",
-                &id,
-                "--material",
-                "wool-felt",
-                "--width",
-                "20 mm",
-                "--length",
-                "30 mm",
-            ],
+            _ => new_leaf(&id).to_vec(),
         };
         let before = fs::read_to_string(job.join("out/stock.toml")).unwrap_or_default();
         let mut child = start(&job, &words);
@@ -512,21 +507,7 @@ fn many_processes_book_and_none_is_lost() {
         (0..each)
             .map(|n| {
                 let id = format!("F{who}-{n}");
-                let words = [
-                    "stock",
-                    "add",
-                    "--leaf",
-                    &id,
-                    "--material",
-                    "wool-felt",
-                    "--width",
-                    "20 mm",
-                    "--length",
-                    "30 mm",
-                    "--wait",
-                    "60s",
-                ];
-                let ran = run(&job, &words);
+                let ran = run(&job, &[&new_leaf(&id)[..], &["--wait", "60s"]].concat());
                 (id, ran)
             })
             .collect()
