@@ -1,7 +1,7 @@
 //! A text of the user's with its lines counted, and the heap that faults are gathered on.
 
 use super::codes::quoted;
-use crate::fault::{Fault, Place, Span};
+use crate::fault::{Fault, Place, Sources, Span};
 use std::cell::RefCell;
 use std::collections::BTreeSet;
 use std::ops::Range;
@@ -152,6 +152,21 @@ impl Heap {
 /// The text of a file, its byte order mark dropped; or why it cannot be read, with the text as far as it goes.
 pub(super) fn decode(bytes: &[u8], file: &Arc<str>) -> Result<String, (String, Box<Fault>)> {
     decode_up_to(bytes, file, MOST_BYTES)
+}
+
+/// A file called so in messages, with its text, which is kept for them even where it cannot be read.
+pub(super) fn kept(
+    shown: &str,
+    bytes: &[u8],
+    sources: &mut Sources,
+) -> Result<(Arc<str>, String), Vec<Fault>> {
+    let file: Arc<str> = Arc::from(shown);
+    let (text, fault) = match decode(bytes, &file) {
+        Ok(text) => (text, None),
+        Err((text, fault)) => (text, Some(fault)),
+    };
+    sources.keep(&file, &text);
+    fault.map_or(Ok((file, text)), |fault| Err(vec![*fault]))
 }
 
 /// The same of a file of so many bytes at most.

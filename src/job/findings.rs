@@ -1,7 +1,7 @@
 //! The tables of coupons for stretch, gap and hole, and the way of what they come to into a profile.
 
 use super::Job;
-use super::document::{Document, Heap, decode};
+use super::document::{Document, Heap, kept};
 use super::kerfs::{ASSUMED, KerfEdit, line_end, mm, table, without_mark};
 use super::readings::head;
 use super::table::read_list;
@@ -13,7 +13,6 @@ use crate::part::{Key, Measures, Takes};
 use crate::units::Quality;
 use std::fmt::Write;
 use std::ops::Range;
-use std::sync::Arc;
 use toml::de::{DeTable, DeValue};
 
 /// How a web or a hole may look.
@@ -103,15 +102,7 @@ pub fn read_findings(
     bytes: &[u8],
     sources: &mut Sources,
 ) -> Result<FindingRows, Vec<Fault>> {
-    let file: Arc<str> = Arc::from(shown);
-    let text = match decode(bytes, &file) {
-        Ok(text) => text,
-        Err((text, fault)) => {
-            sources.keep(&file, &text);
-            return Err(vec![*fault]);
-        }
-    };
-    sources.keep(&file, &text);
+    let (file, text) = kept(shown, bytes, sources)?;
     let document = Document::new(&file, &text);
     let heap = Heap::default();
     let rows = read_list(&heap, &document, keys(sort), None);

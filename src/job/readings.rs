@@ -1,13 +1,12 @@
 //! The table of a coupon: written empty, read when it has been filled in.
 
-use super::document::{Document, Heap, decode};
+use super::document::{Document, Heap, kept};
 use super::rows::{separator, spans};
 use super::table::read_list;
 use crate::coupon::{Asked, Axis, Blank, Feature, Filled, Reading, Spot, asked};
 use crate::fault::{Fault, Place, Sources, any_error};
 use crate::part::{Key, Measures, Takes};
 use std::fmt::Write;
-use std::sync::Arc;
 
 const fn length(name: &'static str, about: &'static str, example: &'static str) -> Key {
     Key { name, takes: Takes::Length, needed: false, about, example }
@@ -69,15 +68,7 @@ pub fn read_readings(
     bytes: &[u8],
     sources: &mut Sources,
 ) -> Result<(Filled, Vec<Fault>), Vec<Fault>> {
-    let file: Arc<str> = Arc::from(shown);
-    let text = match decode(bytes, &file) {
-        Ok(text) => text,
-        Err((text, fault)) => {
-            sources.keep(&file, &text);
-            return Err(vec![*fault]);
-        }
-    };
-    sources.keep(&file, &text);
+    let (file, text) = kept(shown, bytes, sources)?;
     let document = Document::new(&file, &text);
     let heap = Heap::default();
     // Blank cells are what the table is made with; they are looked at below.

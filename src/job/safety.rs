@@ -1,12 +1,11 @@
 //! Answers to a safety list, and the safety record, read from their TOML texts.
 
-use super::document::{Document, Heap, decode};
+use super::document::{Document, Heap, kept};
 use super::reader::{Reader, walk};
 use crate::fault::{Fault, Place, Sources, any_error};
 use crate::safety::record::{Answers, Bound, FORM, Given, Record};
 use crate::units::Day;
 use std::collections::BTreeMap;
-use std::sync::Arc;
 use toml::de::DeValue;
 
 /// Reads a file of answers; `shown` is what it is called in messages.
@@ -98,15 +97,7 @@ fn read<T>(
     what: &str,
     take: impl FnOnce(Reader<'_>) -> Option<T>,
 ) -> Result<T, Vec<Fault>> {
-    let file: Arc<str> = Arc::from(shown);
-    let text = match decode(bytes, &file) {
-        Ok(text) => text,
-        Err((text, fault)) => {
-            sources.keep(&file, &text);
-            return Err(vec![*fault]);
-        }
-    };
-    sources.keep(&file, &text);
+    let (file, text) = kept(shown, bytes, sources)?;
     let document = Document::new(&file, &text);
     let heap = Heap::default();
     let mut taken = None;
