@@ -1,5 +1,6 @@
 //! Where a sheet can be cut off behind the pieces.
 
+use super::kernel::Field;
 use super::{Ground, Group, Layout};
 use crate::geom::{Rect, Vec2};
 use crate::sheet::SheetKind;
@@ -27,7 +28,7 @@ pub(crate) fn ways(kind: SheetKind) -> &'static [(f64, f64)] {
     }
 }
 
-/// The cut-off of every ground that pieces lie on, by ground: that which leaves the largest share of it.
+/// The cut-off of every ground that pieces lie on, by ground: that which takes the least area of it.
 pub fn cut_offs(group: &Group, layout: &Layout) -> Vec<CutOff> {
     let boxes = |n: usize| -> Option<Rect> {
         let on_it = layout.placed.iter().filter(|p| p.ground == n);
@@ -58,7 +59,7 @@ fn held(ground: &Ground) -> Option<Rect> {
     used.reduce(|a, b| a.union(b))
 }
 
-/// The cut-off behind a box that leaves the largest share of a ground.
+/// The cut-off behind a box that takes the least area of a ground.
 fn behind(ground: &Ground, lying: Rect) -> CutOff {
     let sheet = ground.sheet.outline.bounds();
     let found = ways(ground.sheet.kind).iter().map(|(x, y)| {
@@ -72,8 +73,17 @@ fn behind(ground: &Ground, lying: Rect) -> CutOff {
         let length = (length + ground.edge).min(whole);
         CutOff { ground: 0, way: Vec2::new(*x, *y), length, share: length / whole.max(1e-9) }
     });
+    let field = Field::of(&Ground { window: None, ..ground.clone() }, 0.0);
+    let area = |cut: &CutOff| {
+        let start = Vec2::new(
+            if cut.way.x < 0.0 { sheet.x1 } else { sheet.x0 },
+            if cut.way.y < 0.0 { sheet.y1 } else { sheet.y0 },
+        );
+        field.area_before(cut.way, cut.way.dot(start) + cut.length)
+    };
     let all = CutOff { ground: 0, way: Vec2::new(1.0, 0.0), length: sheet.width(), share: 1.0 };
-    found.min_by(|a, b| a.share.total_cmp(&b.share)).unwrap_or(all)
+    let with_area = found.map(|cut| (area(&cut), cut));
+    with_area.min_by(|a, b| a.0.total_cmp(&b.0)).map_or(all, |(_, cut)| cut)
 }
 
 /// The cut-off that matters: of the whole sheet that is begun and leaves most, or, where there is none, of the remnant

@@ -5,6 +5,7 @@
 
 use super::chance::Chance;
 use super::choice;
+use super::cut;
 use super::fill::Fill;
 use super::free::largest_free;
 use super::manner::Manner;
@@ -60,11 +61,19 @@ impl Trial {
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
 pub(super) struct Score(usize, usize, usize, f64);
 
+#[derive(Clone)]
 struct Best {
     trial: Trial,
     score: Score,
     manner: Manner,
 }
+
+/// The best for each way in which the last sheet is cut off: of a hide there are four, and which of them comes out
+/// shortest is only seen when the pieces have been closed up.
+type Heats = BTreeMap<(i8, i8), Best>;
+
+/// A heat has this part of what is left for closing up.
+const HEAT: u64 = 10;
 
 /// Lays a group: every piece placed once or left out with the largest place that is still free.
 ///
@@ -86,6 +95,7 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
     let mut spent = 0;
     let mut stopped = false;
     let mut best: Option<Best> = None;
+    let mut heats = Heats::new();
     let mut round = 0;
     let mut first_cost = 0;
     // Manners tried after the first.
@@ -114,6 +124,9 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
             spent += cost;
             stopped |= halted;
             if best.is_none() || !short {
+                if ceiling < effort.evaluations {
+                    note_heat(&task, &mut heats, &trial, &manner);
+                }
                 best = better(&task, best, trial, manner);
             }
         }
@@ -137,23 +150,90 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
             break;
         }
     }
-    let mut trial = best.as_ref().map(|b| b.trial.clone()).unwrap_or_default();
-    if let Some(best) = best
-        && ceiling < effort.evaluations
-        && !stopped
-    {
-        let rest = effort.evaluations.saturating_sub(spent);
+    let Some(mut best) = best else {
+        return finish(group, &task, Trial::default(), spent, stopped);
+    };
+    if ceiling < effort.evaluations && !stopped {
         account.stage = "closing up";
-        let with = (&best.trial, &best.manner);
-        let outcome = separate::improve(&task, with, &account, rest, effort.seed);
-        let score = |trial: &Trial| score(&task, trial, &best.manner);
-        if score(&outcome.trial) < score(&trial) {
-            trial = outcome.trial;
+        let others = rivals(&task, heats, &best);
+        let rest = effort.evaluations.saturating_sub(spent);
+        let mut runners = vec![best.clone()];
+        runners.extend(others);
+        if runners.len() > 1 {
+            for mut runner in runners {
+                let (cost, halted) =
+                    close_up(&task, &mut runner, &account, (rest / HEAT, effort.seed));
+                spent += cost;
+                stopped |= halted;
+                if runner.score < best.score {
+                    best = runner;
+                }
+                if stopped {
+                    break;
+                }
+            }
         }
-        spent += outcome.spent;
-        stopped |= outcome.stopped;
+        if !stopped {
+            let rest = effort.evaluations.saturating_sub(spent);
+            let (cost, halted) = close_up(&task, &mut best, &account, (rest, effort.seed));
+            spent += cost;
+            stopped |= halted;
+        }
     }
-    finish(group, &task, trial, spent, stopped)
+    finish(group, &task, best.trial, spent, stopped)
+}
+
+/// Closes up a proven trial; gives the evaluations spent, and whether someone wanted to stop.
+fn close_up(
+    task: &Task<'_>,
+    best: &mut Best,
+    account: &Account<'_>,
+    (rest, seed): (u64, u64),
+) -> (u64, bool) {
+    let outcome = separate::improve(task, (&best.trial, &best.manner), account, rest, seed);
+    let score = score(task, &outcome.trial, &best.manner);
+    if score < best.score {
+        (best.trial, best.score) = (outcome.trial, score);
+    }
+    (outcome.spent, outcome.stopped)
+}
+
+/// The way in which a manner cuts off the last sheet that a trial uses; none where there is but one.
+fn way_of(task: &Task<'_>, trial: &Trial, manner: &Manner) -> Option<(i8, i8)> {
+    let last = manner.last_of(trial.placed.iter().map(|p| p.ground))?;
+    if cut::ways(task.group.grounds[last].sheet.kind).len() < 2 {
+        return None;
+    }
+    let sign = |v: f64| i8::from(v > 0.5) - i8::from(v < -0.5);
+    let way = manner.aims[last].way;
+    Some((sign(way.x), sign(way.y)))
+}
+
+/// Keeps a trial that is the best of its way.
+fn note_heat(task: &Task<'_>, heats: &mut Heats, trial: &Trial, manner: &Manner) {
+    let Some(way) = way_of(task, trial, manner) else {
+        return;
+    };
+    let score = score(task, trial, manner);
+    if heats.get(&way).is_none_or(|known| score < known.score) {
+        let (trial, manner) = (trial.clone(), manner.clone());
+        heats.insert(way, Best { trial, score, manner });
+    }
+}
+
+/// The best of the other ways that leave out no more and begin no more sheets, each proven.
+fn rivals(task: &Task<'_>, heats: Heats, best: &Best) -> Vec<Best> {
+    let own = way_of(task, &best.trial, &best.manner);
+    let others = heats.into_iter().filter(|(way, _)| Some(*way) != own);
+    let least = |score: &Score| (score.0, score.1, score.2);
+    others
+        .map(|(_, Best { trial, manner, .. })| {
+            let trial = proven(task.group, trial);
+            let score = score(task, &trial, &manner);
+            Best { trial, score, manner }
+        })
+        .filter(|other| least(&other.score) <= least(&best.score))
+        .collect()
 }
 
 /// The manner of the first attempt.
@@ -320,7 +400,8 @@ fn score(task: &Task<'_>, trial: &Trial, manner: &Manner) -> Score {
             .filter(|p| p.ground == last && p.host.is_none())
             .filter_map(|p| reach(task, p, aim.way))
             .fold(f64::NEG_INFINITY, f64::max);
-        cut = task.fields[last].area_before(aim.way, reach);
+        let edge = task.group.grounds[last].edge;
+        cut = task.fields[last].area_before(aim.way, reach + edge);
         let up = used.iter().filter(|g| **g != last && whole(g));
         cut += up.map(|g| task.group.grounds[*g].sheet.area()).sum::<f64>();
     }

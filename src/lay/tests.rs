@@ -3,6 +3,7 @@
 mod breaches;
 mod choice;
 mod corners;
+mod cut;
 mod holes;
 pub(super) mod jobs;
 mod lone;

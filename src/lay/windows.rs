@@ -165,9 +165,10 @@ fn cut_off(group: &Group, arranged: &Arranged, layout: &Layout, sheet: usize) ->
         return 0.0;
     };
     let field = Field::of(&group.grounds[sheet], group.apart);
+    let edge = group.grounds[sheet].edge;
     let ways = [((1.0, 0.0), b.x1), ((-1.0, 0.0), -b.x0), ((0.0, 1.0), b.y1), ((0.0, -1.0), -b.y0)];
     ways.into_iter()
-        .map(|(way, reach)| field.area_before(Vec2::from(way), reach))
+        .map(|(way, reach)| field.area_before(Vec2::from(way), reach + edge))
         .fold(f64::INFINITY, f64::min)
 }
 
