@@ -449,8 +449,8 @@ pub struct OrderArgs {
     /// Show a text to send to a seller, and write it to out/order.txt.
     #[arg(long)]
     pub letter: bool,
-    /// How hard to try in each trial lay: quick, usual, thorough, or a number of evaluations.
-    #[arg(long, default_value = "quick", value_parser = effort)]
+    /// How hard to try in the trial lays: quick, usual, thorough, or a number of evaluations. Quick wants too much.
+    #[arg(long, default_value = "usual", value_parser = effort)]
     pub effort: u64,
     /// Where chance begins; the same seed and effort give the same order.
     #[arg(long, default_value_t = 1)]

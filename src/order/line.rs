@@ -1,7 +1,7 @@
 //! One line of an order: a material in one grade.
 
 use super::rules::{SHORT, SPREAD, WASTE, YARD, gross, up_to, whole};
-use super::skins::{self, Nominal};
+use super::skins::{self, Form, Nominal};
 use super::trial::{self, Room, Tried, trial};
 use super::{COUPON, Lot, Wish};
 use crate::geom::{Point, Vec2, rectangle};
@@ -16,6 +16,11 @@ use crate::units::{Area, Length, show_both, show_inches};
 /// # Source
 /// Assumed; nobody has published it.
 const FAULTS: [f64; 2] = [0.03, 0.10];
+
+/// Each trial on a skin has this part of the effort: there are six of them.
+const SHARE: u64 = 4;
+/// But not less than this, where the effort is as much.
+const LEAST: u64 = Effort::QUICK.evaluations;
 
 /// What the sheets in hand take.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -282,16 +287,20 @@ impl Trial<'_> {
         }
     }
 
-    fn run(&self, kind: SheetKind, nominal: &Nominal) -> Tried {
-        trial(self.pieces, (kind, nominal), self.room, self.effort, self.watch)
+    /// One trial, with a share of the effort.
+    fn run(&self, kind: SheetKind, nominal: &Nominal, share: u64) -> Tried {
+        let evaluations = (self.effort.evaluations / share).max(LEAST.min(self.effort.evaluations));
+        let effort = Effort { evaluations, ..self.effort };
+        trial(self.pieces, (kind, nominal), self.room, effort, self.watch)
     }
 
     fn named(&self, unfit: &[usize]) -> Vec<String> {
         unfit.iter().map(|i| self.pieces[*i].address.to_string()).collect()
     }
 
-    /// Three trials: the narrowest rim and no flaw, the likely rim and half the published waste, the widest rim and all the
-    /// waste of skins of which a tenth less is delivered than was ordered.
+    /// Trials with three rims on the nominal outline and on an oval. Low is the least of them, likely their mean. The rim
+    /// alone is more than the published waste; high is the most of them, with that waste on top, of skins of which a
+    /// tenth less is delivered than was ordered.
     fn skins(
         &self,
         buy: &Buy,
@@ -299,24 +308,21 @@ impl Trial<'_> {
         footage: Option<Footage>,
     ) -> Option<(Purchase, Vec<String>)> {
         let rims = skins::rims(skin, usual);
-        let wastes = [0.0, WASTE / 2.0, WASTE];
-        let mut areas = [0.0; 3];
-        let mut unfit = Vec::new();
-        for (n, (area, rim)) in areas.iter_mut().zip(rims).enumerate() {
-            let nominal = skins::nominal(skin, usual, rim).ok()?;
-            let tried = self.run(SheetKind::Hide, &nominal);
-            *area = tried.area;
-            if n == 1 {
-                unfit = self.named(&tried.unfit);
-            }
-        }
-        // Trials are laid in a short time: a worse rim may by chance come out better.
-        areas[1] = areas[1].max(areas[0]);
-        areas[2] = areas[2].max(areas[1]);
-        for (area, waste) in areas.iter_mut().zip(wastes) {
-            *area = gross(*area, 1.0 - waste);
-        }
-        areas[2] = gross(areas[2], 1.0 - SHORT);
+        let forms = rims.iter().flat_map(|rim| Form::ALL.map(|form| (form, *rim)));
+        let trials: Vec<Tried> = forms
+            .filter_map(|(form, rim)| skins::nominal(skin, form, usual, rim).ok())
+            .map(|nominal| self.run(SheetKind::Hide, &nominal, SHARE))
+            .collect();
+        // What a skin does not take is no reason to buy less.
+        let best = trials.iter().min_by_key(|tried| tried.unfit.len())?;
+        let unfit = self.named(&best.unfit);
+        let fair = trials.iter().filter(|tried| tried.unfit.len() == best.unfit.len());
+        let came: Vec<f64> = fair.map(|tried| tried.area).collect();
+        let count = f64::from(u32::try_from(came.len()).ok()?);
+        let least = came.iter().copied().fold(f64::INFINITY, f64::min);
+        let most = came.iter().copied().fold(0.0, f64::max);
+        let high = gross(gross(most, 1.0 - WASTE), 1.0 - SHORT);
+        let areas = [least, came.iter().sum::<f64>() / count, high];
         let amounts = areas.map(|area| {
             let count = whole(area / usual);
             let cost = buy.price.as_ref().and_then(|price| match price.per {
@@ -345,11 +351,11 @@ impl Trial<'_> {
             ),
             amounts,
             rule: format!(
-                "trial lays on a nominal {}, rim of {} mm off, and for flaws {} % more is cut from; high if {} % less \
-                 is delivered",
+                "least, mean and most of {count} trial lays on a nominal {} and on an oval, rim of {} mm off; high also \
+                 with {:.0} % for flaws and {:.0} % less delivered",
                 skin.name(),
                 rims.map(|rim| format!("{rim:.0}")).join(" / "),
-                wastes.map(|waste| format!("{:.0}", waste * 100.0)).join(" / "),
+                WASTE * 100.0,
                 SHORT * 100.0
             ),
             nominal: true,
@@ -375,7 +381,7 @@ impl Trial<'_> {
         });
         let longest = longest.fold(0.0, f64::max);
         let length = (2.0 * self.net / clear + 2.0 * longest + 500.0).min(90_000.0);
-        let tried = self.run(SheetKind::Cloth, &flat(length, clear, lost)?);
+        let tried = self.run(SheetKind::Cloth, &flat(length, clear, lost)?, 1);
         let came = tried.area / width.mm();
         let step = by.map_or(YARD / 4.0, Length::mm);
         let amounts = [0.0, FAULTS[0], FAULTS[1]].map(|more| {
@@ -426,7 +432,7 @@ impl Trial<'_> {
         length: &Length,
     ) -> Option<(Purchase, Vec<String>)> {
         let of_one = width.mm() * length.mm();
-        let tried = self.run(SheetKind::Leaf, &flat(length.mm(), width.mm(), 0.0)?);
+        let tried = self.run(SheetKind::Leaf, &flat(length.mm(), width.mm(), 0.0)?, 1);
         let amounts = [0.0, FAULTS[0], FAULTS[1]].map(|more| {
             let came = tried.area / of_one * (1.0 + more);
             let count = whole(came);

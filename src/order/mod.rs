@@ -22,7 +22,7 @@ pub use rules::{
     SHORT, SPREAD, WASTE, YARD, Yield, footage_mark, gross, quarters, square_feet_per_yard, up_to,
     whole,
 };
-pub use skins::{Nominal, SQ_FT, fill, nominal, rims, size, usual_area};
+pub use skins::{Form, Nominal, SQ_FT, fill, nominal, rims, size, usual_area};
 pub use text::{csv, letter, safe_cell, words};
 
 use crate::geom::{Shape, Vec2, rectangle};

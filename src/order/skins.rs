@@ -1,4 +1,4 @@
-//! Nominal skins: outlines drawn from a few stations, each of the area wanted.
+//! Nominal skins: outlines drawn from a few stations, each of the area wanted, and ovals as long as they are.
 
 use crate::geom::{GeomFault, Loop, Point, Where, point_in_loop, polygon};
 use crate::material::Skin;
@@ -76,6 +76,34 @@ const KANGAROO: Profile = &[
 /// Kangaroo skins: area (dm²) and length from neck to tail (in).
 const KANGAROO_LENGTHS: [(f64, f64); 3] = [(50.0, 30.0), (60.0, 36.0), (70.0, 40.0)];
 
+/// The outline by which a skin is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    /// With neck, shanks and rump where they usually are.
+    Drawn,
+    /// An oval: no neck to begin at, no shanks. A skin is seldom less helpful to long pieces.
+    Oval,
+}
+
+impl Form {
+    /// Both.
+    pub const ALL: [Form; 2] = [Form::Drawn, Form::Oval];
+}
+
+/// So many straight sides make up half of an oval.
+const OVAL_SIDES: u32 = 48;
+
+/// Half the width along an oval: those of a circle on a diameter of 1, the widest 1.
+fn oval() -> Vec<(f64, f64)> {
+    (0..=OVAL_SIDES)
+        .map(|n| {
+            let turn = std::f64::consts::PI * f64::from(n) / f64::from(OVAL_SIDES);
+            // A blunt point at either end, so that both sides of the outline stay apart.
+            ((1.0 - turn.cos()) / 2.0, turn.sin().max(1e-3))
+        })
+        .collect()
+}
+
 fn profile(skin: Skin) -> Profile {
     match skin {
         Skin::Cow | Skin::CowSide | Skin::Calf => COW,
@@ -86,7 +114,11 @@ fn profile(skin: Skin) -> Profile {
 
 /// How much of its box a profile fills.
 pub fn fill(skin: Skin) -> f64 {
-    profile(skin).windows(2).map(|w| (w[1].0 - w[0].0) * f64::midpoint(w[0].1, w[1].1)).sum()
+    filled(profile(skin))
+}
+
+fn filled(stations: &[(f64, f64)]) -> f64 {
+    stations.windows(2).map(|w| (w[1].0 - w[0].0) * f64::midpoint(w[0].1, w[1].1)).sum()
 }
 
 /// The usual area of a skin (mm²), where the profile does not say.
@@ -164,20 +196,22 @@ pub struct Nominal {
 /// So many strips make up what is left of a skin within its rim.
 const STRIPS: u32 = 24;
 
-/// A nominal skin: backbone along x, neck at the left, rim off (mm, mm²).
+/// A nominal skin: backbone along x, neck at the left, rim off (mm, mm²). An oval is as long and of the same area.
 ///
 /// What can be used is drawn anew from as many stations along the backbone: at each as far out as the rim lets it.
 ///
 /// # Errors
 /// A skin so small that next to nothing is left within its rim.
-pub fn nominal(skin: Skin, area: f64, rim: f64) -> Result<Nominal, GeomFault> {
+pub fn nominal(skin: Skin, form: Form, area: f64, rim: f64) -> Result<Nominal, GeomFault> {
     let half = skin == Skin::CowSide;
+    let drawn_oval = oval();
+    let stations = match form {
+        Form::Drawn => profile(skin),
+        Form::Oval => &drawn_oval,
+    };
+    let (length, _) = size(skin, area);
     // A side is drawn as half of a whole hide.
-    let (length, mut width) = size(skin, area);
-    if half {
-        width *= 2.0;
-    }
-    let stations = profile(skin);
+    let width = area / (length * filled(stations)) * if half { 2.0 } else { 1.0 };
     let at = |(u, s): (f64, f64), sign: f64| Point::new(u * length, sign * s * width / 2.0);
     let lower = stations.iter().map(|station| at(*station, -1.0));
     let upper = stations.iter().rev().map(|station| at(*station, 1.0));

@@ -82,8 +82,11 @@ fn nominal_skins_have_the_published_sizes() {
 fn a_nominal_skin_has_its_area_and_keeps_its_rim_clear() {
     for (name, skin) in Skin::NAMES {
         let area = usual_area(*skin);
-        for rim in rims(*skin, area) {
-            let made = nominal(*skin, area, rim).unwrap_or_else(|fault| panic!("{name}: {fault}"));
+        for (rim, form) in
+            rims(*skin, area).into_iter().flat_map(|rim| Form::ALL.map(|form| (rim, form)))
+        {
+            let made =
+                nominal(*skin, form, area, rim).unwrap_or_else(|fault| panic!("{name}: {fault}"));
             near(skins::area_of(&made.sold) / area, 1.0, 1e-9);
             let left = made.usable.area() / area;
             assert!((0.45..0.92).contains(&left), "{name}: {left} of it is left");
@@ -105,7 +108,7 @@ fn a_nominal_skin_has_its_area_and_keeps_its_rim_clear() {
         }
     }
     // Half a square foot within a rim of 3 in: nothing is left.
-    assert!(nominal(Skin::Goat, 0.1 * SQ_FT, 76.2).is_err());
+    assert!(nominal(Skin::Goat, Form::Drawn, 0.1 * SQ_FT, 76.2).is_err());
 }
 
 #[test]

@@ -20,11 +20,11 @@ fn json(text: &str) -> serde_json::Value {
 fn an_order_in_words_as_a_letter_and_as_a_table() {
     let room = bench();
     let job = thistlewick(room.path());
-    let full = run(&job, &["order"]);
+    let full = run(&job, &["order", "--effort", "quick"]);
     assert_eq!(full.code, 0, "{}{}", full.out, full.err);
     assert!(full.out.contains("H-1: enough") && full.out.contains("C-1: enough"), "{}", full.out);
     emptied(&job);
-    let order = run(&job, &["order"]);
+    let order = run(&job, &["order", "--effort", "quick"]);
     assert_eq!(order.code, 0, "{}{}", order.out, order.err);
     for words in [
         "nominal outline, not your hide",
@@ -48,7 +48,7 @@ fn an_order_in_words_as_a_letter_and_as_a_table() {
     assert_eq!(rows.len(), 6, "{table}");
     assert!(rows[0].starts_with("material,title,grade,machines,pieces,spares,coupons,net-dm2"));
     assert!(!job.join("out/order.txt").exists());
-    let letter = run(&job, &["order", "--letter"]);
+    let letter = run(&job, &["order", "--effort", "quick", "--letter"]);
     let text = fs::read_to_string(job.join("out/order.txt")).unwrap();
     assert!(letter.out.starts_with(&text), "{}", letter.out);
     assert!(text.contains("1 whole skin") && text.contains("thickness 9.5 thou"), "{text}");
@@ -62,7 +62,7 @@ fn an_order_for_scripts() {
     let room = bench();
     let job = thistlewick(room.path());
     emptied(&job);
-    let told = json(&run(&job, &["order", "--json", "--seed", "2"]).out);
+    let told = json(&run(&job, &["order", "--effort", "quick", "--json", "--seed", "2"]).out);
     assert_eq!(told["seed"], 2);
     let lines = told["lines"].as_array().unwrap();
     assert_eq!(lines.len(), 5);
@@ -93,7 +93,7 @@ fn without_a_word_on_how_it_is_sold_the_published_spread_is_all() {
     let path = job.join("materials/valve-felt.toml");
     let text = fs::read_to_string(&path).unwrap();
     fs::write(&path, &text[..text.find("[buy]").unwrap()]).unwrap();
-    let told = json(&run(&job, &["order", "--json"]).out);
+    let told = json(&run(&job, &["order", "--effort", "quick", "--json"]).out);
     let felt = &told["lines"][2];
     assert_eq!(felt["material"], "valve-felt");
     let net = felt["to-buy"]["net-mm2"].as_f64().unwrap();
@@ -111,7 +111,7 @@ fn what_is_in_hand_is_not_bought_again() {
     let room = bench();
     let job = thistlewick(room.path());
     edit(&job.join("job.toml"), "length   = \"1 1/2 yd\"", "length   = \"1/2 yd\"");
-    let told = json(&run(&job, &["order", "--json"]).out);
+    let told = json(&run(&job, &["order", "--effort", "quick", "--json"]).out);
     let cloth = &told["lines"][4];
     assert_eq!(cloth["material"], "rubber-twill");
     let (placed, left) =
@@ -157,7 +157,7 @@ fn wrong_keys_are_told_with_their_cure() {
         let at = text.find("[buy]").unwrap();
         assert!(text[at..].contains(from), "{from}");
         fs::write(&path, format!("{}{}", &text[..at], text[at..].replacen(from, to, 1))).unwrap();
-        let ran = run(&job, &["order", "--json"]);
+        let ran = run(&job, &["order", "--effort", "quick", "--json"]);
         assert_eq!(ran.code, 1, "{from} => {to}: {}", ran.out);
         let told = json(&ran.out);
         let faults = told["messages"].as_array().unwrap();
@@ -175,7 +175,7 @@ fn pieces_larger_than_what_is_sold_are_named() {
     let job = thistlewick(room.path());
     emptied(&job);
     edit(&job.join("materials/gasket-calf.toml"), "12 sq ft", "3 sq ft");
-    let ran = run(&job, &["order"]);
+    let ran = run(&job, &["order", "--effort", "quick"]);
     // The chest gaskets are 28 3/4 in long; a calf of 3 sq ft is some 25 in with its rim.
     assert!(
         ran.err.contains("W70") && ran.err.contains("chest-gasket:1"),
@@ -191,7 +191,7 @@ fn a_title_that_looks_like_a_formula_stays_a_title() {
     let room = bench();
     let job = thistlewick(room.path());
     edit(&job.join("materials/valve-felt.toml"), "\"valve felt, wool\"", "\"=HYPERLINK(1)\"");
-    assert_eq!(run(&job, &["order"]).code, 0);
+    assert_eq!(run(&job, &["order", "--effort", "quick"]).code, 0);
     let table = fs::read_to_string(job.join("out/order.csv")).unwrap();
     assert!(table.contains("valve-felt,\"'=HYPERLINK(1)\","), "{table}");
 }

@@ -29,7 +29,7 @@ fn from_the_first_measure_to_a_piece_cut_again() {
     good(&job, &["check"]);
     good(&job, &["draw"]);
     good(&job, &["why", "pouch:7"]);
-    good(&job, &["order"]);
+    good(&job, &["order", "--effort", "quick"]);
     leads_to(&good(&job, &["lay", "--effort", "quick"]), "pouchwork cut lay-1");
     // A kerf coupon on the cloth, cut, measured: the files that follow allow for it.
     let coupon = good(&job, &["coupon", "kerf", "--material", "hinge-cloth", "--machine", "knife"]);

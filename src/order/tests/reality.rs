@@ -4,7 +4,7 @@
 
 use super::*;
 use crate::fault::Sources;
-use crate::geom::{Loop, polygon, tolerance};
+use crate::geom::{Loop, Offset, offset, polygon};
 use crate::job::{Found, OutlineFault, Outlines, Shelf, Which, batches, read_job_to_buy, work_out};
 use crate::lay::{Ground, lay};
 use crate::material::Goods;
@@ -69,8 +69,8 @@ impl Chance {
 }
 
 /// A hide: a circle with five waves of random height and place, drawn out by up to a third, of the area wanted within a
-/// tenth, with one to four flaws.
-fn hide(chance: &mut Chance, id: usize, nominal: f64) -> Sheet {
+/// tenth, with one to four flaws. Gives what is left within its rim, and the whole outline in the same place.
+fn hide(chance: &mut Chance, id: usize, nominal: f64, rim: f64) -> (Sheet, Vec<Point>) {
     let waves: Vec<(f64, f64, f64)> = (2..7)
         .map(|k| (f64::from(k), chance.within(0.0, 0.22) / f64::from(k), chance.within(0.0, TAU)))
         .collect();
@@ -99,8 +99,17 @@ fn hide(chance: &mut Chance, id: usize, nominal: f64) -> Sheet {
             flaws.push(Flaw { why: "flaw".to_owned(), outline });
         }
     }
-    let sheet = Sheet::bare(&format!("blob-{id}"), SheetKind::Hide, "", outline);
-    Sheet { flaws, ..sheet }.at_origin()
+    let usable = match offset(&outline, -rim).unwrap() {
+        Offset::Whole(usable) => usable,
+        Offset::Pinched(all) => {
+            all.into_iter().max_by(|a, b| a.area().total_cmp(&b.area())).unwrap()
+        }
+        Offset::Vanished => panic!("a rim of {rim} mm leaves nothing"),
+    };
+    let by = usable.bounds().origin().to_vec2();
+    let sold = points.iter().map(|p| *p - by).collect();
+    let sheet = Sheet::bare(&format!("blob-{id}"), SheetKind::Hide, "", usable);
+    (Sheet { flaws, ..sheet }.at_origin(), sold)
 }
 
 /// What a set really takes of such hides, up to the cut-off, and how many it begins.
@@ -108,40 +117,30 @@ fn really(
     share: &Share,
     (usual, rims): (f64, [f64; 3]),
     chance: &mut Chance,
-    seed: u64,
+    effort: Effort,
 ) -> (f64, u32) {
     let mut group = share.group.clone();
     group.pieces.extend(coupon(0, &group));
     let rim = chance.within(rims[0], rims[2]);
-    group.grounds = (1..=3)
-        .map(|n| Ground {
-            sheet: Arc::new(hide(chance, n, usual)),
-            edge: share.edge.max(rim),
-            window: None,
-        })
-        .collect();
+    let hides: Vec<(Sheet, Vec<Point>)> = (1..=3).map(|n| hide(chance, n, usual, rim)).collect();
+    let (sheets, sold): (Vec<Sheet>, Vec<Vec<Point>>) = hides.into_iter().unzip();
+    let ground = |sheet| Ground { sheet: Arc::new(sheet), edge: share.edge, window: None };
+    group.grounds = sheets.into_iter().map(ground).collect();
     let over = |g: &Ground| {
         let b = g.sheet.outline.bounds();
         b.width() > share.reach.x || b.height() > share.reach.y
     };
     group.window = group.grounds.iter().any(over).then_some(share.reach);
-    let evaluations = if is_full() { Effort::USUAL.evaluations } else { SHORT_RUN };
-    let effort = Effort { evaluations, seed };
     let layout = lay(&group, effort, &Patient);
     assert!(layout.left.is_empty(), "three hides are enough");
-    let sold: Vec<Vec<Point>> = group
-        .grounds
-        .iter()
-        .map(|g| {
-            crate::geom::flatten(&g.sheet.outline, tolerance::FLAT, crate::geom::Side::Outside)
-        })
-        .collect();
     let begun: BTreeSet<usize> = layout.placed.iter().map(|p| p.ground).collect();
     (trial::used_area(&group, &layout, &sold), u32::try_from(begun.len()).unwrap())
 }
 
-/// Evaluations of a lay in a short run; the full run has the usual effort.
-const SHORT_RUN: u64 = 200_000;
+/// Evaluations in a short run, of a lay and of an order; the full run has the usual effort for both.
+const SHORT_RUN: u64 = 100_000;
+/// The first seed; those before it were looked at while the estimate was made.
+const FIRST_SEED: u64 = 1001;
 
 /// Whether this is the full run: twenty seeds.
 fn is_full() -> bool {
@@ -152,7 +151,8 @@ fn is_full() -> bool {
 #[test]
 fn orders_cover_what_other_hides_really_take() {
     let wishes = wishes();
-    let lines = order_lines(&wishes, Effort::QUICK, &Patient);
+    let evaluations = if is_full() { Effort::USUAL.evaluations } else { SHORT_RUN };
+    let lines = order_lines(&wishes, Effort { evaluations, seed: 1 }, &Patient);
     let mut estimate = [0.0; 3];
     let mut skins_wanted = [0_u32; 3];
     for line in &lines {
@@ -163,9 +163,9 @@ fn orders_cover_what_other_hides_really_take() {
         }
     }
     let [low, likely, high] = estimate;
-    let seeds: u64 = if is_full() { 20 } else { 3 };
+    let seeds: u64 = if is_full() { 20 } else { 2 };
     let (mut covered, mut close, mut enough) = (0, 0, [0; 3]);
-    for seed in 1..=seeds {
+    for seed in FIRST_SEED..FIRST_SEED + seeds {
         let mut chance = Chance(seed.wrapping_mul(7919));
         let (mut used, mut begun) = (0.0, 0);
         for wish in &wishes {
@@ -176,7 +176,8 @@ fn orders_cover_what_other_hides_really_take() {
             };
             let usual = area.as_ref().map_or(usual_area(*skin), crate::units::Area::mm2);
             let nominal = (usual, rims(*skin, usual));
-            let (area, count) = really(&wish.shares[0], nominal, &mut chance, seed);
+            let (area, count) =
+                really(&wish.shares[0], nominal, &mut chance, Effort { evaluations, seed });
             println!("  seed {seed} {}: {:.1} dm²", wish.material.key, area / 1e4);
             used += area;
             begun += count;
