@@ -226,6 +226,13 @@ fn slips(a: &str, b: &str) -> usize {
     rows[a.len()][b.len()]
 }
 
+/// Asserts that a code is among those told. `every_code_has_an_input_that_tells_it` looks for these calls.
+#[cfg(test)]
+pub(crate) fn tells<'a>(told: impl IntoIterator<Item = &'a str>, code: &str) {
+    let told: Vec<&str> = told.into_iter().collect();
+    assert!(told.contains(&code), "{code} is not among {told:?}");
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -277,6 +277,7 @@ fn other_units_are_found() {
         });
         let told = refused(&wrong, "E66");
         assert_eq!(told.len(), 1, "{told:?}");
+        crate::fault::tells(told.iter().map(|f| f.code), "E66");
         assert!(told[0].text.contains(name) && told[0].text.contains("measured-x"), "{told:?}");
     }
 }
@@ -292,12 +293,13 @@ fn what_no_cut_can_be_is_refused() {
         })
     };
     assert!(refused(&one(17.2), "E67")[0].text.contains("a kerf of 2.80 mm"));
-    refused(&one(23.0), "E67");
+    let told = refused(&one(23.0), "E67");
+    crate::fault::tells(told.iter().map(|f| f.code), "E67");
     // Within what a cut can be it only stands out.
     let kerfs = judge(&one(19.2)).unwrap();
     assert_eq!(kerfs.odd.len(), 1);
     assert_eq!(kerfs.odd[0].0, Spot { number: 3, feature: Feature::Outside, axis: Axis::X });
-    assert!(kerfs.warnings.iter().any(|f| f.code == "W52"));
+    crate::fault::tells(kerfs.warnings.iter().map(|f| f.code), "W52");
     // A width of cut that the machine itself allowed for.
     let grown = changed(&good, |r| Reading {
         mm: drawn(r.spot).unwrap()
@@ -333,6 +335,7 @@ fn missing_readings_are_told() {
     lose(&mut filled, &|r| r.spot.number != 4);
     let kerfs = judge(&filled).unwrap();
     assert!(kerfs.warnings.len() == 4 && kerfs.warnings.iter().all(|f| f.code == "W53"));
+    crate::fault::tells(kerfs.warnings.iter().map(|f| f.code), "W53");
     assert_eq!(kerfs.warnings[0].marks[0].place.line, 8);
     lose(&mut filled, &|r| !r.spot.feature.is_hole() || r.spot.axis == Axis::X);
     let told = refused(&filled, "E12");

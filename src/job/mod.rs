@@ -69,7 +69,7 @@ pub use readings::{read_readings, readings_table};
 pub use recut::{RecutTask, recut_job};
 pub use safety::{read_answers, read_safety_record};
 pub use sample::sample;
-pub use starter::{Bench, BenchUnit, Cutter, starter, starter_for};
+pub use starter::{Bench, BenchExtraction, BenchUnit, Cutter, starter, starter_for};
 pub use stock::{USUAL as USUAL_STOCK, fingerprint};
 pub use template::{cell, template_for, template_table};
 pub use wishes::wishes;

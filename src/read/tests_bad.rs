@@ -209,7 +209,10 @@ fn arc_bombs_are_refused_before_any_arc_is_made() {
         assert_eq!(fault.code, "E92", "{far}");
     }
     // A sliver of an ellipse, stretched to reach, would be far too long.
-    assert_eq!(svg(&page("<path d=\"M0 0A90 1e-9 0 0 1 0 9Z\"/>")).unwrap_err().code, "E92");
+    crate::fault::tells(
+        [svg(&page("<path d=\"M0 0A90 1e-9 0 0 1 0 9Z\"/>")).unwrap_err().code],
+        "E92",
+    );
     assert_eq!(svg(&page("<path d=\"M0 0A1e-300 1e-300 0 0 1 0 9Z\"/>")).unwrap_err().code, "E92");
 }
 
@@ -290,7 +293,7 @@ fn nesting_stops_at_its_cap() {
         assert_eq!(svg(&nested(depth)).unwrap().loops.len(), 1);
     }
     for depth in [65, 1024, 1_000_000] {
-        assert_eq!(svg(&nested(depth)).unwrap_err().code, "E91");
+        crate::fault::tells([svg(&nested(depth)).unwrap_err().code], "E91");
     }
     assert_eq!(svg(&page(&"<g>".repeat(1_000_000))).unwrap_err().code, "E91");
 }
@@ -319,7 +322,7 @@ fn packed_foreign_and_oversized_files_are_refused() {
     let code = |name: &str, bytes: &[u8]| outlines(name, bytes, &options).unwrap_err().code;
     for name in ["a.svg", "a.dxf", "a", "a.png"] {
         assert_eq!(code(name, b"\x1f\x8b\x08\x00"), "E90");
-        assert_eq!(code(name, b"PK\x03\x04"), "E90");
+        crate::fault::tells([code(name, b"PK\x03\x04")], "E90");
         assert_eq!(code(name, b"\xff\xfe<\x00s\x00"), "E90");
         assert_eq!(code(name, b""), "E90");
         assert_eq!(code(name, &vec![b' '; caps::BYTES + 1]), "E91");

@@ -435,6 +435,27 @@ fn findings_change_their_own_figures_and_nothing_else() {
     assert!(knife.source.text.ends_with("; smallest hole: coupon 2026-03-14"));
 }
 
+/// A gap belongs to one machine; figures that two share stay as they are.
+#[test]
+fn figures_that_two_knives_share_are_left_alone() {
+    let memory = sample();
+    let text = memory.text("job.toml");
+    let both = text.replace(
+        "knife = \"drag-knife-small\"",
+        "knife = \"drag-knife-small\"\nother = \"drag-knife\"",
+    );
+    assert!(both != text);
+    let read = job(&memory.with("job.toml", both));
+    let gap = Finding::Gap(0.75, false);
+    let fault = noted(&read, ("hinge-cloth", "knife"), &gap, "coupon 2026-03-14").unwrap_err();
+    crate::fault::tells([fault.code], "E68");
+    assert!(fault.text.contains("hold for other machines too"), "{fault}");
+    assert!(fault.cure.unwrap().contains("pouchwork coupon kerf"));
+    // The width of the cut gets a table of the machine's own instead.
+    let kerf = edited(&read, "hinge-cloth", "knife", &measured(Width::One(0.2))).unwrap();
+    assert!(kerf.added);
+}
+
 #[test]
 fn each_sort_of_coupon_is_laid_and_proven() {
     let read = job(&sample());

@@ -274,7 +274,7 @@ fn what_is_wanted_is_compared() {
         1.000268,
         max_relative = 1e-6
     );
-    assert!(stroke("1/2 in").faults.iter().any(|f| f.code == "W41"));
+    crate::fault::tells(stroke("1/2 in").faults.iter().map(|f| f.code), "W41");
     let mut with = given.to_vec();
     with.push(("force", "9 N"));
     assert!(develop(&bellows(&with, &[])).faults.iter().any(|f| f.code == "W41"));

@@ -350,7 +350,7 @@ fn what_the_records_lack_is_told() {
         CutSetting { mark_feed: Some(60.0), ..setting() },
     ] {
         let fault = beam_program(&plan, &ground, &lacking, &machine()).unwrap_err();
-        assert_eq!(fault.code, "E57");
+        crate::fault::tells([fault.code], "E57");
     }
     let mut marked = plan.clone();
     let mark = vec![Motion::Rapid(Point::new(1.0, 1.0)), Motion::Line(Point::new(2.0, 1.0))];

@@ -296,6 +296,7 @@ fn what_stands_against_a_program_is_told() {
     ]);
     let made = knife_program(&slit, &ground(&sheet()), &setting(1), &machine(plate())).unwrap();
     assert!(made.warnings.iter().all(|w| w.code == "W51") && made.warnings.len() == 2);
+    crate::fault::tells(made.warnings.iter().map(|w| w.code), "W51");
     let thick = machine(KnifePlate { blade_thickness: 0.6, ..plate() });
     let fault = knife_program(&slit, &ground(&sheet()), &setting(1), &thick).unwrap_err();
     assert!(fault.code == "E57" && fault.text.contains("a:1"), "{}", fault.text);
