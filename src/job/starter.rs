@@ -11,6 +11,27 @@ pub struct Bench {
     pub unit: Option<BenchUnit>,
     /// What cuts.
     pub cutter: Cutter,
+    /// Where the fumes of a laser go; none: nothing is known of it, and the laser is held back.
+    pub extraction: Option<BenchExtraction>,
+}
+
+/// Where the fumes of a laser go.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum BenchExtraction {
+    /// Out of the building.
+    Outdoors,
+    /// Through a filter.
+    Filter,
+}
+
+impl BenchExtraction {
+    /// The name as it stands in a profile.
+    pub fn name(self) -> &'static str {
+        match self {
+            BenchExtraction::Outdoors => "outdoors",
+            BenchExtraction::Filter => "filter",
+        }
+    }
 }
 
 /// A unit to measure in.
@@ -35,9 +56,12 @@ pub enum Cutter {
 
 impl Default for Bench {
     fn default() -> Bench {
-        Bench { notes: 12, unit: None, cutter: Cutter::Knife }
+        Bench { notes: 12, unit: None, cutter: Cutter::Knife, extraction: None }
     }
 }
+
+/// The line of the built-in laser that says where the fumes go, as far as its note.
+const NO_EXTRACTION: &str = "extraction = \"none\"    ";
 
 /// Pieces that one of the small hides, or one of the leaves, takes with room to spare.
 const A_SHEET: u32 = 20;
@@ -232,8 +256,8 @@ pub fn starter_for(name: &str, bench: &Bench) -> Vec<(String, String)> {
         Cutter::Paper => ("hand", "by-hand"),
     };
     let is_laser = bench.cutter == Cutter::Laser;
-    // Nobody but the user knows where his fumes go, so the profile says "none" and the laser is held back.
-    let machine = if is_laser {
+    // Nobody but the user knows where his fumes go: until he says, the profile has "none" and the laser is held back.
+    let machine = if is_laser && bench.extraction.is_none() {
         format!(
             "{short} = \"{profile}\"              # held back until its profile says where the fumes go: extraction"
         )
@@ -265,7 +289,13 @@ pub fn starter_for(name: &str, bench: &Bench) -> Vec<(String, String)> {
         "materials/hinge-cloth.toml".to_owned(),
     ];
     files.extend(copies.into_iter().filter_map(|path| {
-        let text = builtin::profile(&path)?.to_owned();
+        let text = match (builtin::profile(&path)?, bench.extraction) {
+            (text, Some(it)) if is_laser && path.starts_with("machines/") => text.replace(
+                NO_EXTRACTION,
+                &format!("extraction = {:<10}", format!("\"{}\"", it.name())),
+            ),
+            (text, _) => text.to_owned(),
+        };
         Some((path, text))
     }));
     files
@@ -314,14 +344,14 @@ fn table(bench: Bench, lengths: &Lengths) -> String {
 mod tests {
     use super::*;
     use crate::job::tests::Memory;
-    use crate::job::{judge, work_out};
+    use crate::job::{judge, stops, work_out};
 
     #[test]
     fn every_bench_reads_without_a_fault_in_its_own_unit() {
         for notes in [1, 2, 3, 6, 7, 12, 54, 88, 500] {
             for unit in [None, Some(BenchUnit::Inch), Some(BenchUnit::Millimetre)] {
                 for cutter in [Cutter::Knife, Cutter::Laser, Cutter::Paper] {
-                    let bench = Bench { notes, unit, cutter };
+                    let bench = Bench { notes, unit, cutter, extraction: None };
                     let (job, mut faults) = Memory::of(starter_for("bench", &bench)).read();
                     let job = job.unwrap_or_else(|| panic!("{bench:?}: {faults:?}"));
                     let (worked, more) = work_out(&job);
@@ -334,5 +364,32 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn a_laser_is_held_back_until_its_fumes_go_somewhere() {
+        let stops_of = |extraction| {
+            let bench = Bench { cutter: Cutter::Laser, extraction, ..Bench::default() };
+            let (job, _) = Memory::of(starter_for("bench", &bench)).read();
+            let job = job.unwrap();
+            let plate = job.machine("laser").unwrap().laser.clone().unwrap();
+            (plate.extraction, stops(&job).iter().map(|f| f.code).collect::<Vec<_>>())
+        };
+        let (told, held) = stops_of(None);
+        assert!(told == "none" && !held.is_empty() && held.iter().all(|code| *code == "E44"));
+        for it in [BenchExtraction::Outdoors, BenchExtraction::Filter] {
+            assert_eq!(stops_of(Some(it)), (it.name().to_owned(), Vec::new()));
+        }
+        // The note behind the figure stands where it stood.
+        let bench = Bench {
+            cutter: Cutter::Laser,
+            extraction: Some(BenchExtraction::Outdoors),
+            ..Bench::default()
+        };
+        let files = starter_for("bench", &bench);
+        let (_, text) = files.iter().find(|(path, _)| path.starts_with("machines/")).unwrap();
+        let old = builtin::profile("machines/diode-laser.toml").unwrap();
+        let at = |text: &str| text.lines().find_map(|l| l.find("# where the fumes go"));
+        assert!(at(text).is_some() && at(text) == at(old));
     }
 }
