@@ -87,7 +87,7 @@ fn too_large(line: &OrderLine) -> Option<Fault> {
     )
 }
 
-fn line_json(line: &OrderLine) -> Value {
+pub(super) fn line_json(line: &OrderLine) -> Value {
     let purchase = line.purchase.as_ref().map(|it| {
         let [low, likely, high] = it.amounts.map(|amount| amount_json(&amount));
         json!({

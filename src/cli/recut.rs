@@ -6,7 +6,7 @@ use super::lay::{Laid, keep_as};
 use super::open::{Open, open};
 use super::recut_place::{First, Found, Missed, all_pieces, place, record_of};
 use super::recut_points::{Named, checked, far, measured, points};
-use super::{Answer, Outcome, claims, desk, outcome_of};
+use super::{Answer, Outcome, claims, desk, outcome_of, recut_buy};
 use crate::fault::{Fault, Sources, any_error, nearest};
 use crate::job::{Job, judge, recut_job, stops, work_out};
 use crate::lay::Lies;
@@ -35,6 +35,9 @@ pub(super) fn run(common: &Common, how: &RecutArgs) -> Answer {
         let mut answer = Answer::refused(faults, sources);
         if short {
             answer.outcome = Outcome::Short;
+            if how.from.is_none() && how.dots.is_none() {
+                recut_buy::tell(&mut answer, &opened.job, how.piece.trim());
+            }
         }
         answer
     })

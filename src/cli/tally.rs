@@ -5,6 +5,7 @@ use super::claims::{named, place};
 use super::open::{Open, open, open_with};
 use super::stock::{next_id, seen};
 use super::store::{Store, now};
+use super::which::find;
 use super::{Answer, desk};
 use crate::fault::{Fault, Sources};
 use crate::geom::{Loop, Pose, Where, point_in_loop};
@@ -59,7 +60,13 @@ fn book(opened: &Open, how: &TallyArgs) -> Result<Answer, Refused> {
     let (folder, job) = (&opened.folder, &opened.job);
     let by = named(folder, job, &lay);
     let came = came(how).map_err(one)?;
-    let mut edit = tally(&store.text, &by, &came).map_err(one)?;
+    let mut edit = tally(&store.text, &by, &came).map_err(|fault| {
+        // Before "cut it first" comes whether there is anything to cut.
+        one(match find(folder, Some(&lay)) {
+            Err(none) if fault.code == "E87" && !fault.text.contains("already booked") => none,
+            _ => fault,
+        })
+    })?;
     let ids = held_by(job, &by);
     let mut answer = Answer::new();
     let mut rests = Vec::new();
