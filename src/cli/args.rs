@@ -1,5 +1,6 @@
 //! What can be typed.
 
+use clap::builder::{PossibleValue, StringValueParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -20,6 +21,8 @@ use std::path::PathBuf;
         pouchwork coupon kerf --material pouch-leather --machine knife\n\n\
         Before a laser gets files:\n  \
         pouchwork safety lay-1 --machine laser    its safety list, with answers for this lay\n\n\
+        In plain words, before anything is bought or cut:\n  \
+        pouchwork explain materials  what may be cut by what; also: limits, safety\n\n\
         Lengths are text with a unit: \"1 1/4 in\", \"12 thou\", \"31.75 mm\", \"#60 drill\".\n\n\
         Exit codes: 0 done, 1 faults in the job, 2 not understood, 3 done but some pieces found no place,\n\
         4 held back for safety, 5 a cut file is not proven, 6 a file could not be read or written,\n\
@@ -152,10 +155,11 @@ pub enum Command {
     Recut(RecutArgs),
     /// What was cut from which sheet for which place, for the papers of the instrument (out/record).
     Record,
-    /// What a code means, its usual cause and what to do about it; silent: all codes, a line each.
+    /// What a code means and what to do about it; pages on limits, materials and safety; silent: all, a line each.
     Explain {
-        /// The code that stands in brackets at the head of a message, such as E24 or W12.
-        code: Option<String>,
+        /// The code that stands in brackets at the head of a message, such as E24 or W12; or limits, materials, safety.
+        #[arg(value_name = "CODE or PAGE", value_parser = Topic, hide_possible_values = true)]
+        topic: Option<String>,
     },
     /// A script by which your shell completes commands and options (on standard output).
     Completions {
@@ -181,6 +185,18 @@ pub struct NewArgs {
     /// What you cut with.
     #[arg(long, value_enum, default_value_t = NewMachine::Knife)]
     pub machine: NewMachine,
+    /// Of a laser: where its fumes go; silent: asked for on the terminal.
+    #[arg(long, value_enum)]
+    pub extraction: Option<NewExtraction>,
+}
+
+/// Where the fumes of a laser go.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum NewExtraction {
+    /// A fan and a duct lead them out of the building.
+    Outdoors,
+    /// Through a filter that is made for gases.
+    Filter,
 }
 
 /// A unit to measure in.
@@ -517,6 +533,29 @@ pub enum PaperSize {
     A4,
     /// 8.5 by 11 in.
     Letter,
+}
+
+/// Takes any word, and names pages and codes to a shell that completes.
+#[derive(Debug, Clone, Copy)]
+struct Topic;
+
+impl TypedValueParser for Topic {
+    type Value = String;
+
+    fn parse_ref(
+        &self,
+        command: &clap::Command,
+        arg: Option<&clap::Arg>,
+        value: &std::ffi::OsStr,
+    ) -> Result<String, clap::Error> {
+        StringValueParser::new().parse_ref(command, arg, value)
+    }
+
+    fn possible_values(&self) -> Option<Box<dyn Iterator<Item = PossibleValue> + '_>> {
+        let pages = super::pages::PAGES.into_iter().map(|page| page.name);
+        let codes = crate::job::CODES.iter().map(|(code, _)| *code);
+        Some(Box::new(pages.chain(codes).map(PossibleValue::new)))
+    }
 }
 
 fn effort(text: &str) -> Result<u64, String> {

@@ -1,34 +1,78 @@
-//! `explain`: what a code means in plain words, and what to do.
+//! `explain`: what a code means in plain words and what to do, and pages on limits, materials and safety.
 
 use super::Answer;
+use super::pages::{ACROSS, Block, PAGES, Page, wrapped};
 use crate::fault::{Fault, Sources, nearest};
-use crate::job::{CODES, explained};
-use serde_json::json;
+use crate::job::{CODES, Explained, explained};
+use serde_json::{Value, json};
 
-/// Lines of a paragraph are no longer than this.
-const ACROSS: usize = 96;
+pub(super) fn run(topic: Option<&str>) -> Answer {
+    let Some(typed) = topic else { return list() };
+    if let Some(page) = Page::named(typed) {
+        return shown(&page);
+    }
+    if let Some(it) = explained(&as_listed(typed)) {
+        return of_code(&it);
+    }
+    let known = CODES.iter().map(|(code, _)| *code);
+    let pages = PAGES.map(|page| page.name);
+    let near = nearest(&as_listed(typed), known)
+        .filter(|_| typed.len() <= 5)
+        .or_else(|| nearest(&typed.to_lowercase(), pages));
+    let cure = match near {
+        Some(near) => format!("is {near} meant? `pouchwork explain` lists all pages and codes"),
+        None => format!(
+            "a code is E or W and figures, as in E24; pages are {}; `pouchwork explain` lists all",
+            pages.join(", ")
+        ),
+    };
+    let fault = Fault::error("E125", format!("there is no code or page \"{typed}\"")).cure(cure);
+    Answer::refused(vec![fault], Sources::default())
+}
 
-pub(super) fn run(code: Option<&str>) -> Answer {
+/// All pages and codes, a line each.
+fn list() -> Answer {
     let mut answer = Answer::new();
-    let Some(typed) = code else {
-        for (code, brief) in CODES {
-            answer.line(format!("{code:<5} {brief}"));
+    for page in PAGES {
+        answer.line(format!("{:<10} {}", page.name, page.brief));
+    }
+    for (code, brief) in CODES {
+        answer.line(format!("{code:<10} {brief}"));
+    }
+    answer.hint("next: pouchwork explain NAME, for the page, or for a code's cause and what to do");
+    let codes: Vec<_> =
+        CODES.iter().map(|(code, brief)| json!({ "code": code, "brief": brief })).collect();
+    let pages = PAGES.map(|page| json!({ "page": page.name, "brief": page.brief }));
+    answer.result = json!({ "pages": pages, "codes": codes });
+    answer
+}
+
+fn shown(page: &Page) -> Answer {
+    let mut answer = Answer::new();
+    answer.lines = page.lines();
+    let block = |block: &Block| -> Value {
+        match block {
+            Block::Words(text) => json!({ "words": text }),
+            Block::Item(text) => json!({ "item": text }),
+            Block::Table(rows) => json!({ "table": rows }),
         }
-        answer.hint("next: pouchwork explain CODE, for its cause and what to do");
-        let list: Vec<_> =
-            CODES.iter().map(|(code, brief)| json!({ "code": code, "brief": brief })).collect();
-        answer.result = json!({ "codes": list });
-        return answer;
     };
-    let Some(it) = explained(&as_listed(typed)) else {
-        let known = CODES.iter().map(|(code, _)| *code);
-        let cure = match nearest(&as_listed(typed), known).filter(|_| typed.len() <= 5) {
-            Some(near) => format!("is {near} meant? `pouchwork explain` lists all codes"),
-            None => "a code is E or W and figures, as in E24; `pouchwork explain` lists all".into(),
-        };
-        let fault = Fault::error("E125", format!("there is no code \"{typed}\"")).cure(cure);
-        return Answer::refused(vec![fault], Sources::default());
-    };
+    let sections: Vec<Value> = page
+        .sections()
+        .iter()
+        .map(|it| json!({ "head": it.head, "blocks": it.blocks.iter().map(block).collect::<Vec<_>>() }))
+        .collect();
+    answer.result = json!({
+        "page": page.name,
+        "brief": page.brief,
+        "title": page.title(),
+        "sections": sections,
+    });
+    answer
+}
+
+fn of_code(it: &Explained) -> Answer {
+    let mut answer = Answer::new();
     answer.line(format!("{}: {}", it.code, it.brief));
     answer.line(if it.code.starts_with('W') {
         "A warning: the work goes on, but look."
@@ -36,9 +80,7 @@ pub(super) fn run(code: Option<&str>) -> Answer {
         "A fault: the work stops until it is mended."
     });
     answer.line("");
-    for line in wrapped(&it.words) {
-        answer.line(line);
-    }
+    answer.lines.extend(wrapped(&it.words, ACROSS));
     if !it.example.is_empty() {
         answer.line("");
     }
@@ -64,23 +106,6 @@ fn as_listed(typed: &str) -> String {
     }
 }
 
-/// A paragraph in lines.
-fn wrapped(text: &str) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
-        let last = lines.len() - 1;
-        if !lines[last].is_empty()
-            && lines[last].chars().count() + 1 + word.chars().count() > ACROSS
-        {
-            lines.push(word.to_owned());
-        } else {
-            let blank = if lines[last].is_empty() { "" } else { " " };
-            lines[last] = format!("{}{blank}{word}", lines[last]);
-        }
-    }
-    lines
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -93,13 +118,5 @@ mod tests {
         assert_eq!(as_listed("w3"), "W03");
         assert_eq!(as_listed("ß"), "");
         assert_eq!(as_listed(""), "");
-    }
-
-    #[test]
-    fn lines_are_no_longer_than_they_may_be_and_lose_no_word() {
-        let text = "one ".repeat(200);
-        let lines = wrapped(&text);
-        assert!(lines.iter().all(|line| line.len() <= ACROSS));
-        assert_eq!(lines.join(" "), text.trim_end());
     }
 }

@@ -27,12 +27,14 @@ mod open;
 mod opener;
 mod order;
 mod page;
+mod pages;
 mod profile;
 mod prove;
 mod punch;
 mod record;
 mod records;
 mod recut;
+mod recut_buy;
 mod recut_place;
 mod recut_points;
 mod report;
@@ -100,7 +102,7 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
     let common = &typed.common;
     show.begin(under_way(&typed.command));
     let mut answer = match &typed.command {
-        Command::New(how) => new::run(how),
+        Command::New(how) => new::run(how, &show),
         Command::Check => check::run(common),
         Command::Measure { lengths } => measure::run(lengths),
         Command::Table { part } => table::run(common, part),
@@ -127,7 +129,7 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
         Command::Record => record::run(common),
         Command::Page { lay, .. } => page::run(common, lay.as_deref()),
         Command::Template(it) => template::run(common, &it.how),
-        Command::Explain { code } => explain::run(code.as_deref()),
+        Command::Explain { topic } => explain::run(topic.as_deref()),
         Command::Completions { shell } => completions::run(*shell),
         Command::Schema => schema::run(),
     };
