@@ -1,6 +1,6 @@
 //! The first cut: a coupon laid, cut, measured, and its kerf in the material's profile.
 
-use super::{Ran, bench, edit, files, run, thistlewick};
+use super::{Ran, bench, edit, files, run, tells, thistlewick};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -145,6 +145,7 @@ fn a_lasers_coupon_waits_for_its_safety_list() {
     assert_eq!(made.code, 0, "{}{}", made.out, made.err);
     assert!(made.out.contains("pouchwork safety coupon-1 --machine laser"), "{}", made.out);
     let held = run(&job, &["cut", "coupon-1"]);
+    tells(&held, "E45");
     assert!(held.code == 7 && held.err.contains("error[E45]"), "{}", held.err);
     let answers = job.join("answers.toml");
     edit(&answers, "gasket-calf, rubber-twill", "gasket-calf");

@@ -1,7 +1,7 @@
 //! Manners: one JSON document whatever happens, codes explained, a beginning for every bench, shells that complete, pictures
 //! that open.
 
-use super::{Ran, bench, edit, files, run, thistlewick};
+use super::{Ran, bench, files, run, tells, thistlewick};
 use clap::CommandFactory;
 use pouchwork::cli::args::Typed;
 use serde_json::Value;
@@ -80,6 +80,9 @@ fn every_command_gives_one_document_when_all_is_well() {
         &["recut", "pouch:31", "--anyway"],
         &["explain"],
         &["explain", "E24"],
+        &["explain", "limits"],
+        &["explain", "Materials"],
+        &["explain", "safety"],
         &["completions", "bash"],
         &["schema"],
     ];
@@ -143,7 +146,9 @@ fn every_refusal_is_one_document_too() {
             "{words:?}"
         );
     }
-    for words in [&["explain", "E999"][..], &["explain", ""], &["explain", "E2 4"]] {
+    for words in
+        [&["explain", "E999"][..], &["explain", ""], &["explain", "E2 4"], &["explain", "limit"]]
+    {
         let value = document(words, &run(empty, &[words, &["--json"]].concat()));
         assert_eq!(value["messages"][0]["code"], "E125", "{words:?}");
     }
@@ -160,8 +165,9 @@ fn a_code_is_explained_in_words() {
     assert!(ran.out.contains("make two parts"), "{}", ran.out);
     assert!(ran.out.lines().all(|line| line.chars().count() <= 110), "{}", ran.out);
     let list = run(room.path(), &["explain", "-q"]);
-    assert_eq!(list.out.lines().count(), pouchwork::job::CODES.len());
+    assert_eq!(list.out.lines().count(), 3 + pouchwork::job::CODES.len());
     let wrong = run(room.path(), &["explain", "E240"]);
+    tells(&wrong, "E125");
     assert!(wrong.code == 1 && wrong.err.contains("error[E125]"), "{}", wrong.err);
 }
 
@@ -217,15 +223,20 @@ fn a_new_job_works_at_once_at_every_bench() {
             assert_eq!(ran.code, 0, "{name} {words:?}\n{}{}", ran.out, ran.err);
             ran
         };
-        good(room.path(), &words);
-        let job = room.path().join(&name);
         if machine == "laser" {
             // Nobody but the user knows where the fumes go.
-            let held = run(&job, &["check"]);
-            assert!(held.code == 4 && held.err.contains("extraction"), "{}", held.err);
-            let profile = job.join("machines/diode-laser.toml");
-            edit(&profile, "extraction = \"none\"", "extraction = \"outdoors\"");
+            let asked = run(room.path(), &words);
+            tells(&asked, "E12");
+            for told in
+                ["where do the laser's fumes go?", "--extraction outdoors", "--machine paper"]
+            {
+                assert!(asked.code == 1 && asked.err.contains(told), "{told}: {}", asked.err);
+            }
+            assert!(!room.path().join(&name).exists(), "nothing is made of it");
+            words.extend(["--extraction", if unit.is_some() { "outdoors" } else { "filter" }]);
         }
+        good(room.path(), &words);
+        let job = room.path().join(&name);
         let checked = good(&job, &["check"]);
         assert!(!checked.err.contains("warning"), "{}", checked.err);
         good(&job, &["draw"]);
@@ -236,6 +247,11 @@ fn a_new_job_works_at_once_at_every_bench() {
                 let held = run(&job, &["cut"]);
                 assert!(held.code == 7 && held.err.contains("E45"), "{}", held.err);
                 good(&job, &["template"]);
+                let fumes = if unit.is_some() { "outdoors" } else { "filter" };
+                fs::write(job.join("a.toml"), laser_answers(&job, fumes)).unwrap();
+                good(&job, &["safety", "--machine", "laser", "--answers", "a.toml"]);
+                good(&job, &["cut"]);
+                assert!(job.join("out/lay-1/K1-laser.svg").is_file());
             }
             "paper" => {
                 good(&job, &["template"]);
@@ -248,6 +264,24 @@ fn a_new_job_works_at_once_at_every_bench() {
     }
 }
 
+/// What a person would type who goes through the list of a new job's laser.
+fn laser_answers(job: &Path, fumes: &str) -> String {
+    let text = fs::read_to_string(job.join("out/lay-1/lay.json")).unwrap();
+    let lay: Value = serde_json::from_str(&text).unwrap();
+    let pieces = lay["pieces"].as_array().unwrap();
+    let used: BTreeSet<&str> = pieces.iter().map(|row| row["sheet"].as_str().unwrap()).collect();
+    let sheets: Vec<&str> = used.iter().copied().collect();
+    format!(
+        "machine = \"diode-laser\"\nperson = \"Ada Example\"\n\n[answers]\npapers = \"thin-card, hinge-cloth\"\n\
+         sheets = \"{}\"\nstop-control = \"class 4\"\neyewear = \"450 nm, OD 6\"\nroom = \"Ada Example\"\n\
+         extraction = \"{fumes}\"\nfire = \"carbon dioxide\"\nflat = \"400 x 400\"\ndry-run = \"{}\"\nstay = \"{}\"\n\
+         glow = \"450 nm, 10 W\"\nopening = \"diode-laser\"\nfire-watch = \"30 minutes\"\n",
+        sheets.join(", "),
+        sheets.len(),
+        pieces.len()
+    )
+}
+
 #[test]
 fn wrong_benches_are_refused() {
     let room = bench();
@@ -258,10 +292,14 @@ fn wrong_benches_are_refused() {
         &["--notes", "-3"],
         &["--unit", "mil"],
         &["--machine", "plasma"],
+        &["--machine", "laser", "--extraction", "none"],
     ] {
         let ran = run(room.path(), &[&["new", "x"], words].concat());
         assert_eq!(ran.code, 2, "{words:?}: {}{}", ran.out, ran.err);
     }
+    let idle = run(room.path(), &["new", "x", "--extraction", "outdoors"]);
+    tells(&idle, "E81");
+    assert!(idle.code == 1 && idle.err.contains("add --machine laser"), "{}", idle.err);
     assert!(files(room.path()).is_empty(), "nothing is left of them");
 }
 
@@ -299,6 +337,8 @@ fn completions_for_every_shell_and_bash_takes_its_own() {
     assert!(asked("pouchwork new x --mach").contains(&"--machine".to_owned()));
     let machines: BTreeSet<String> = asked("pouchwork new x --machine ").into_iter().collect();
     assert_eq!(machines, ["knife", "laser", "paper"].map(str::to_owned).into());
+    assert_eq!(asked("pouchwork explain mat"), ["materials"]);
+    assert_eq!(asked("pouchwork explain E12"), ["E12", "E125"]);
 }
 
 #[cfg(all(unix, not(target_os = "macos")))]
@@ -318,13 +358,16 @@ fn what_was_made_is_opened_where_there_is_an_opener() {
             .env("PATH", &tools)
             .output()
             .unwrap();
-        let code = output.status.code().unwrap();
-        let text = String::from_utf8(output.stdout).unwrap();
-        (code, text, String::from_utf8(output.stderr).unwrap())
+        Ran {
+            code: output.status.code().unwrap(),
+            out: String::from_utf8(output.stdout).unwrap(),
+            err: String::from_utf8(output.stderr).unwrap(),
+        }
     };
     // None there: told, and no failure.
-    let (code, _, err) = open(&["draw", "pouch", "--open"]);
-    assert!(code == 0 && err.contains("W98") && err.contains("no xdg-open"), "{err}");
+    let none = open(&["draw", "pouch", "--open"]);
+    tells(&none, "W98");
+    assert!(none.code == 0 && none.err.contains("no xdg-open"), "{}", none.err);
     let seen = room.path().join("seen");
     let tool = tools.join("xdg-open");
     fs::write(&tool, format!("#!/bin/sh\nprintf '%s\\n' \"$@\" >> '{}'\n", seen.display()))
@@ -338,8 +381,9 @@ fn what_was_made_is_opened_where_there_is_an_opener() {
         &["template", "pouch", "--open"],
         &["stock", "show", "H1", "--open"],
     ] {
-        let (code, out, err) = open(words);
-        assert!(code == 0 && out.contains("opened "), "{words:?}: {out}{err}");
+        let ran = open(words);
+        let good = ran.code == 0 && ran.out.contains("opened ");
+        assert!(good, "{words:?}: {}{}", ran.out, ran.err);
     }
     let wanted = [
         "draw/pouch-1.png",
@@ -363,9 +407,10 @@ fn what_was_made_is_opened_where_there_is_an_opener() {
         assert!(lines.iter().any(|line| line.ends_with(name)), "{name} in {lines:?}");
     }
     // A refused command opens nothing.
-    let (code, _, err) = open(&["draw", "poutch", "--open"]);
-    assert!(code == 1 && !err.contains("W98"), "{err}");
-    let (code, out, _) = open(&["draw", "pouch", "--open", "--json"]);
-    let value: Value = serde_json::from_str(&out).unwrap();
-    assert!(code == 0 && value["opened"].as_str().unwrap().ends_with("pouch-1.png"), "{out}");
+    let wrong = open(&["draw", "poutch", "--open"]);
+    assert!(wrong.code == 1 && !wrong.err.contains("W98"), "{}", wrong.err);
+    let ran = open(&["draw", "pouch", "--open", "--json"]);
+    let value: Value = serde_json::from_str(&ran.out).unwrap();
+    let opened = value["opened"].as_str().unwrap();
+    assert!(ran.code == 0 && opened.ends_with("pouch-1.png"), "{}", ran.out);
 }

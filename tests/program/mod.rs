@@ -8,6 +8,8 @@ mod full_set;
 mod manners;
 mod order;
 mod page;
+mod pages;
+mod pictures;
 mod proofs;
 mod readme;
 mod recut;
@@ -45,6 +47,25 @@ pub(crate) fn run(folder: &Path, words: &[&str]) -> Ran {
         code: output.status.code().unwrap_or(-1),
         out: String::from_utf8(output.stdout).unwrap(),
         err: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+/// Asserts that a run tells a code. `every_code_has_an_input_that_tells_it` looks for these calls.
+pub(crate) fn tells(ran: &Ran, code: &str) {
+    let in_words =
+        ["error", "warning"].iter().any(|what| ran.err.contains(&format!("{what}[{code}]")));
+    let document: serde_json::Value = serde_json::from_str(&ran.out).unwrap_or_default();
+    let messages = document["messages"].as_array();
+    let in_json = messages.is_some_and(|all| all.iter().any(|message| message["code"] == code));
+    assert!(in_words || in_json, "{code} is not told: {}{}", ran.out, ran.err);
+}
+
+/// Asserts that a run was refused with a code, and told these words.
+pub(crate) fn refused(ran: &Ran, code: i32, words: &[&str]) {
+    assert_eq!(ran.code, code, "{}{}", ran.out, ran.err);
+    tells(ran, words[0]);
+    for word in words {
+        assert!(ran.err.contains(word), "{word} in {}", ran.err);
     }
 }
 

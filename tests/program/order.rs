@@ -1,6 +1,6 @@
 //! What is to be bought, how far a job has come, and the reports.
 
-use super::{bench, edit, example, run, thistlewick};
+use super::{bench, edit, example, run, tells, thistlewick};
 use std::fs;
 use std::path::Path;
 
@@ -177,6 +177,7 @@ fn pieces_larger_than_what_is_sold_are_named() {
     edit(&job.join("materials/gasket-calf.toml"), "12 sq ft", "3 sq ft");
     let ran = run(&job, &["order", "--effort", "quick"]);
     // The chest gaskets are 28 3/4 in long; a calf of 3 sq ft is some 25 in with its rim.
+    tells(&ran, "W70");
     assert!(
         ran.err.contains("W70") && ran.err.contains("chest-gasket:1"),
         "{}{}",

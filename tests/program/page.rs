@@ -1,6 +1,6 @@
 //! `page`: the job sheet of a lay, and why there is none.
 
-use super::{answered, bench, edit, files, run, thistlewick};
+use super::{answered, bench, edit, files, run, tells, thistlewick};
 use std::fs;
 
 #[test]
@@ -9,6 +9,7 @@ fn the_job_sheet_is_one_file_with_all_of_a_lay() {
     let job = thistlewick(bench.path());
     let none = run(&job, &["page"]);
     assert_eq!(none.code, 1, "{}", none.out);
+    tells(&none, "E81");
     assert_eq!(
         none.err.trim_end(),
         "error[E81]: there is no lay yet, so there is nothing to show\n |\n = help: make one with: pouchwork lay"

@@ -1,19 +1,12 @@
 //! `recut`: a spare from the bag first, else one place on what is left, found again on the bed by two points.
 
-use super::{Ran, bench, run};
+use super::{Ran, bench, refused, run, tells};
 use std::fs;
 use std::path::{Path, PathBuf};
 
 fn good(ran: Ran) -> Ran {
     assert_eq!(ran.code, 0, "{}{}", ran.out, ran.err);
     ran
-}
-
-fn refused(ran: &Ran, code: i32, words: &[&str]) {
-    assert_eq!(ran.code, code, "{}{}", ran.out, ran.err);
-    for word in words {
-        assert!(ran.err.contains(word), "{word} in {}", ran.err);
-    }
 }
 
 /// A job as `new` makes it, laid, cut and booked with some pieces spoilt.
@@ -227,6 +220,42 @@ fn points_may_be_pieces_or_corners() {
     refused(&run(&job, &[&off[..], &corners[..]].concat()), 1, &["E117", "off the bed"]);
 }
 
+/// The record of the first lay tells how a strip was turned, and two points near each other are poor guides.
+#[test]
+fn what_is_less_sure_is_pointed_out() {
+    let room = bench();
+    let job = begun(room.path(), "pouch:2,edge-strip:2");
+    let pieces = lay(&job, "lay-1")["pieces"].as_array().unwrap().clone();
+    let mut pouches: Vec<(f64, f64, String)> = pieces
+        .iter()
+        .filter(|row| row["sheet"] == "H1")
+        .map(|row| {
+            let figure = |key: &str| row[key].as_f64().unwrap();
+            (figure("y"), figure("x"), row["address"].as_str().unwrap().to_owned())
+        })
+        .collect();
+    pouches.sort_by(|a, b| a.0.total_cmp(&b.0));
+    // The lowest two; the new piece comes to lie far above them.
+    let mut words = vec!["recut".to_owned(), "pouch:2".to_owned(), "--anyway".to_owned()];
+    for (_, _, address) in &pouches[..2] {
+        words.extend(["--by".to_owned(), address.clone()]);
+    }
+    words.push("--dots".to_owned());
+    for (y, x, _) in &pouches[..2] {
+        words.extend([format!("{} mm", x + 20.0), format!("{} mm", y + 30.0)]);
+    }
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let near = good(run(&job, &words));
+    tells(&near, "W95");
+    assert!(near.err.contains("times as far from the middle of the two points"), "{}", near.err);
+    let sure = good(run(&job, &["recut", "edge-strip:2", "--anyway"]));
+    assert!(!sure.err.contains("W94"), "{}", sure.err);
+    fs::remove_file(job.join("out/lay-1/lay.json")).unwrap();
+    let unsure = good(run(&job, &["recut", "edge-strip:2", "--anyway"]));
+    tells(&unsure, "W94");
+    assert!(unsure.err.contains("how edge-strip:2 was turned is not known"), "{}", unsure.err);
+}
+
 /// The rest of a sheet is parted off: its own side has no room any more, and the rest has no dots on record.
 #[test]
 fn a_parted_sheet_gives_the_piece_to_its_rest() {
@@ -295,6 +324,32 @@ stretch = ["0 %", "0 %"]
             "buy a piece of pouch-leather",
         ],
     );
+    // What is to be bought is told as `order` tells it: a skin as it is sold, with a coupon.
+    for words in [
+        "to buy for pad:2, with a coupon of the new stuff:",
+        "pouch leather (pouch-leather), for drag-knife",
+        "  wanted    thickness 0.009 in (0.229 mm); tannage chrome",
+        "  likely    1 whole skin",
+    ] {
+        assert!(ran.out.contains(words), "{words} in {}", ran.out);
+    }
+    assert!(
+        !ran.out.contains("in hand") && !ran.out.contains("by published yields"),
+        "{}",
+        ran.out
+    );
+    let document = json(&run(&there, &["recut", "pad:2", "--json"]));
+    let line = &document["to-buy"][0];
+    assert_eq!(
+        (&line["material"], &line["pieces"]),
+        (&"pouch-leather".into(), &1.into()),
+        "{line}"
+    );
+    assert_eq!(line["to-buy"]["likely"]["skins"], 1, "{line}");
+    // There is no recut yet, and so none to be booked.
+    let none = run(&there, &["tally", "recut-1", "--all-good"]);
+    refused(&none, 1, &["E81", "there is no lay called recut-1", "there is lay-1"]);
+    assert!(!none.err.contains("cut it first"), "{}", none.err);
     // With a remnant in hand it comes from there, whole sheets last.
     let more = "\n[[hide]]\nid = \"H2\"\nmaterial = \"pouch-leather\"\nup = \"flesh\"\nunit = \"mm\"\ncorners = [[0, 0], [300, 0], [300, 200], [0, 200]]\ngrain = 30\n";
     fs::write(there.join("job.toml"), format!("{job}{more}")).unwrap();
@@ -302,6 +357,8 @@ stretch = ["0 %", "0 %"]
     assert_eq!(told["sheet"], "H2");
     refused(&run(&there, &["recut", "pad:2", "--from", "H1"]), 3, &["E34", "H1 has no room"]);
     refused(&run(&there, &["recut", "pad:2", "--from", "H7"]), 1, &["E88", "H1, H2"]);
+    let first = run(&there, &["tally", "recut-1", "--all-good"]);
+    refused(&first, 1, &["E87", "recut-1 claims nothing", "cut it first: pouchwork cut recut-1"]);
     good(run(&there, &["cut", "recut-1"]));
     good(run(&there, &["prove", "out/recut-1/H2-knife.svg"]));
 }

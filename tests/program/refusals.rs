@@ -1,6 +1,6 @@
 //! What is refused, with its words and exit code, and that nothing is left half-written.
 
-use super::{answered, bench, cut_example, edit, files, run, thistlewick};
+use super::{answered, bench, cut_example, edit, files, run, tells, thistlewick};
 use std::fs;
 
 #[test]
@@ -72,6 +72,7 @@ fn what_an_earlier_cut_left_is_named_when_its_material_is_held_back() {
     edit(&job.join("materials/rubber-twill.toml"), "\"natural rubber\"", "\"pvc\"");
     let ran = run(&job, &["cut", "lay-1"]);
     assert_eq!(ran.code, 4, "{}", ran.err);
+    tells(&ran, "W32");
     assert!(ran.err.contains("C-1-laser.dxf") && ran.err.contains("W32"), "{}", ran.err);
 }
 
@@ -151,6 +152,7 @@ fn an_edited_lay_is_refused() {
     fs::write(&path, value.to_string()).unwrap();
     let ran = run(&job, &["cut", "lay-1"]);
     assert_eq!(ran.code, 1, "{}", ran.out);
+    tells(&ran, "E52");
     assert!(ran.err.contains("E52"), "{}", ran.err);
     fs::write(&path, &text[..text.len() / 2]).unwrap();
     let ran = run(&job, &["cut", "lay-1"]);
@@ -185,6 +187,7 @@ fn pieces_without_a_place_are_named() {
     assert_eq!(answered(&job).code, 0);
     let cut = run(&job, &["cut", "lay-1"]);
     assert_eq!(cut.code, 3, "an incomplete set is told: {}", cut.out);
+    tells(&cut, "W31");
     assert!(cut.err.contains("W31"), "{}", cut.err);
     // A lay made by `cut` itself names the pieces too.
     fs::remove_dir_all(job.join("out")).unwrap();

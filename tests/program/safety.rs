@@ -1,6 +1,6 @@
 //! The gate before a laser: what opens it, what voids it, and that nothing else does.
 
-use super::{Ran, answered, bench, cut_example, edit, files, is_full, run, thistlewick};
+use super::{Ran, answered, bench, cut_example, edit, files, is_full, run, tells, thistlewick};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -84,6 +84,7 @@ fn the_knife_needs_no_record_and_has_a_list() {
     assert!(!record(&job).exists() && !job.join("out/lay-1/safety-bench-knife.toml").exists());
     let none = run(&job, &["safety", "--machine", "small-lathe", "--print"]);
     assert_eq!(none.code, 1, "{}", none.err);
+    tells(&none, "E49");
     assert!(none.err.contains("E49") && none.err.contains("bench-laser"), "{}", none.err);
 }
 
@@ -201,6 +202,7 @@ fn answers_for_another_machine_are_refused() {
         fs::write(job.join("other.toml"), text.replace("bench-laser", "my-laser")).unwrap();
         let ran = run(&job, words);
         assert_eq!(ran.code, 7, "{}", ran.err);
+        tells(&ran, "E48");
         assert!(ran.err.contains("error[E48]"), "{}", ran.err);
         assert!(ran.err.contains(&format!("are for the machine {named}, not for")), "{}", ran.err);
         assert_eq!(cut_files(&job), Vec::<String>::new());
@@ -211,6 +213,7 @@ fn answers_for_another_machine_are_refused() {
     assert_eq!(run(&job, &["lay", "--effort", "quick"]).code, 0);
     let ran = answered(&job);
     assert_eq!(ran.code, 7, "{}", ran.err);
+    tells(&ran, "E47");
     assert!(ran.err.contains("error[E47]: `glow`"), "{}", ran.err);
 }
 

@@ -1,6 +1,6 @@
 //! The stock record: claimed by cut, booked by tally, whole whatever happens.
 
-use super::{Ran, bench, edit, run};
+use super::{Ran, bench, edit, refused, run};
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -61,13 +61,6 @@ fn job(room: &Path, name: &str) -> PathBuf {
 fn good(ran: Ran) -> Ran {
     assert_eq!(ran.code, 0, "{}{}", ran.out, ran.err);
     ran
-}
-
-fn refused(ran: &Ran, code: i32, words: &[&str]) {
-    assert_eq!(ran.code, code, "{}{}", ran.out, ran.err);
-    for word in words {
-        assert!(ran.err.contains(word), "{word} in {}", ran.err);
-    }
 }
 
 fn lay(job: &Path, seed: &str) -> Ran {

@@ -1,6 +1,6 @@
 //! Paper templates: the same bytes each time, what is refused, what the answer holds.
 
-use super::{bench, edit, run, thistlewick};
+use super::{bench, edit, run, tells, thistlewick};
 use std::fs;
 
 #[test]
@@ -59,12 +59,14 @@ fn a_sheet_of_a_lay_is_drawn_in_tiles() {
     assert!(job.join("out/template/lay-1-H-1.pdf").is_file());
     let ran = run(&job, &["template", "--lay", "lay-1", "--sheet", "H-9"]);
     assert_eq!(ran.code, 1);
+    tells(&ran, "E114");
     assert!(ran.err.contains("error[E114]: nothing lies on a sheet H-9 in lay-1"), "{}", ran.err);
     assert!(ran.err.contains("did you mean H-1?"), "{}", ran.err);
     assert_eq!(run(&job, &["template", "--lay", "lay-7"]).code, 1);
     // A lay of other files than those here is not drawn.
     edit(&job.join("pouches.csv"), "\n", "\n\n");
     let ran = run(&job, &["template", "--lay", "lay-1"]);
+    tells(&ran, "E51");
     assert!(ran.code == 1 && ran.err.contains("E51"), "{}", ran.err);
 }
 
@@ -94,6 +96,7 @@ fn wrong_wishes_are_refused_with_what_to_do() {
     // What is no PDF is not written over.
     let ran = run(&job, &["template", "--out", "job.toml"]);
     assert_eq!(ran.code, 6, "{}", ran.err);
+    tells(&ran, "E72");
     assert!(ran.err.contains("error[E72]") && fs::read_to_string(job.join("job.toml")).is_ok());
 }
 
@@ -113,5 +116,6 @@ fn a_coupon_is_not_for_the_scissors() {
     assert_eq!(laid.code, 0, "{}", laid.err);
     let ran = run(&job, &["template", "--lay", "coupon-1"]);
     assert_eq!(ran.code, 1);
+    tells(&ran, "E111");
     assert!(ran.err.contains("error[E111]: coupon-1 is for a machine to cut"), "{}", ran.err);
 }

@@ -1,6 +1,6 @@
 //! Codes that only a whole command tells: a tiny job for each.
 
-use super::{bench, edit, run};
+use super::{bench, edit, run, tells};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -40,6 +40,7 @@ fn a_full_leaf_has_no_room_for_dots() {
     let job = job(room.path());
     edit(&job.join("job.toml"), "width = 210\nlength = 297", "width = 40\nlength = 40");
     let ran = run(&job, &["lay", "--effort", "quick"]);
+    tells(&ran, "W46");
     assert!(ran.code == 0 && ran.err.contains("W46"), "{}{}", ran.out, ran.err);
 }
 
@@ -53,6 +54,7 @@ fn a_template_of_many_pages_is_pointed_out() {
         "count = 70\nlength = 250\nwidth = 150",
     );
     let ran = run(&job, &["template", "--each"]);
+    tells(&ran, "W90");
     assert!(ran.code == 0 && ran.err.contains("W90"), "{}{}", ran.out, ran.err);
 }
 
@@ -66,6 +68,7 @@ fn a_full_leaf_leaves_no_rest_to_be_parted() {
         assert_eq!(ran.code, 0, "{}{}", ran.out, ran.err);
     }
     let ran = run(&job, &["tally", "lay-1", "--all-good", "--parted"]);
+    tells(&ran, "W61");
     assert!(ran.code == 0 && ran.err.contains("W61"), "{}{}", ran.out, ran.err);
 }
 
@@ -82,6 +85,7 @@ fn a_bed_as_small_as_its_leaf_has_no_room_for_the_rule() {
     let laid = run(&job, &["lay", "--effort", "quick"]);
     assert_eq!(laid.code, 0, "{}{}", laid.out, laid.err);
     let ran = run(&job, &["cut"]);
+    tells(&ran, "E46");
     assert!(ran.code == 1 && ran.err.contains("E46"), "{}{}", ran.out, ran.err);
 }
 
@@ -97,5 +101,6 @@ fn small_pieces_that_lie_close_have_no_room_for_their_names() {
     let laid = run(&job, &["lay", "--effort", "quick"]);
     assert_eq!(laid.code, 0, "{}{}", laid.out, laid.err);
     let ran = run(&job, &["template", "--lay", "lay-1"]);
+    tells(&ran, "W93");
     assert!(ran.code == 0 && ran.err.contains("W93"), "{}{}", ran.out, ran.err);
 }

@@ -1,6 +1,6 @@
 //! A set of valves from measured gaps to cut papers, and the coupons for stretch, gap and smallest hole.
 
-use super::{bench, edit, files, run};
+use super::{bench, edit, files, run, tells};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -51,6 +51,7 @@ fn gaps_become_papers_that_are_cut_and_proven() {
     ] {
         assert!(cells.iter().any(|cells| cells == row), "{row:?}\n{}", told.out);
     }
+    tells(&told, "W77");
     assert!(told.err.contains("warning[W77]"), "{}", told.err);
     let names: Vec<String> = files(&job.join("out/travel")).into_iter().map(|(n, _)| n).collect();
     assert_eq!(names, ["buttons.csv", "buttons.png", "buttons.svg"]);
