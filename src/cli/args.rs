@@ -104,6 +104,9 @@ pub enum Command {
     Draw {
         /// Names of parts; silent: all.
         parts: Vec<String>,
+        /// Which unit comes first and how dimensions are drawn; silent: by the job's unit.
+        #[arg(long)]
+        style: Option<Style>,
         /// Open the first picture.
         #[arg(long)]
         open: bool,
@@ -482,6 +485,15 @@ pub enum Format {
     Dxf,
     /// G-code for the machine itself, in millimetres.
     Gcode,
+}
+
+/// A style of dimensions.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Style {
+    /// Inches first, letters in a gap of their line.
+    Inch,
+    /// Millimetres first, letters above their line.
+    Metric,
 }
 
 /// A version of DXF.

@@ -1,14 +1,14 @@
 //! `draw`: a picture of every part, with its dimensions and its sum.
 
-use super::args::Common;
+use super::args::{Common, Style};
 use super::open::open;
 use super::table::no_part;
 use super::{Answer, Outcome, desk, outcome_of};
 use crate::fault::Fault;
-use crate::job::{Job, Worked, places, work_out};
-use crate::part::{Design, Member, pieces};
+use crate::job::{Job, Worked, cut_edge, places, style_of, work_out};
+use crate::part::{Assembled, Design, Member, assembled, pieces};
 use crate::safety;
-use crate::write::{part_picture, to_png};
+use crate::write::{CutEdge, DimensionStyle, PartDrawing, part_picture, to_png};
 use rayon::prelude::*;
 use serde_json::json;
 use std::path::PathBuf;
@@ -17,7 +17,7 @@ use std::sync::Arc;
 /// Dots to the inch of the PNG pictures.
 const DPI: f64 = 150.0;
 
-pub(super) fn run(common: &Common, names: &[String]) -> Answer {
+pub(super) fn run(common: &Common, names: &[String], style: Option<Style>) -> Answer {
     let opened = match open(common) {
         Ok(opened) => opened,
         Err((faults, sources)) => return Answer::refused(faults, sources),
@@ -33,16 +33,17 @@ pub(super) fn run(common: &Common, names: &[String]) -> Answer {
     }
     let (worked, faults) = work_out(job);
     let folder = opened.folder.join("out").join("draw");
-    let wanted = wanted(job, &worked, names);
+    let wanted = wanted(job, &worked, names, style);
     let written: Vec<Result<PathBuf, Fault>> = wanted
         .par_iter()
-        .map(|Wanted { name, title, note, member, design }| {
-            let svg = part_picture(title, member, design.as_deref(), note).to_svg();
-            let path = folder.join(format!("{name}.svg"));
+        .map(|one| {
+            let svg = part_picture(&one.drawing()).to_svg();
+            let path = folder.join(format!("{}.svg", one.name));
             desk::write(&path, svg.as_bytes())?;
-            let png = to_png(&svg, DPI)
-                .map_err(|e| Fault::error("E70", format!("the picture of {title} failed: {e}")))?;
-            desk::write(&folder.join(format!("{name}.png")), &png)?;
+            let png = to_png(&svg, DPI).map_err(|e| {
+                Fault::error("E70", format!("the picture of {} failed: {e}", one.title))
+            })?;
+            desk::write(&folder.join(format!("{}.png", one.name)), &png)?;
             Ok(path)
         })
         .collect();
@@ -80,10 +81,32 @@ struct Wanted<'a> {
     note: String,
     member: &'a Member,
     design: Option<Arc<Design>>,
+    cut: Option<CutEdge>,
+    works: Vec<Assembled>,
+    style: DimensionStyle,
+}
+
+impl Wanted<'_> {
+    fn drawing(&self) -> PartDrawing<'_> {
+        PartDrawing {
+            title: &self.title,
+            member: self.member,
+            design: self.design.as_deref(),
+            cut: self.cut.as_ref(),
+            works: &self.works,
+            style: self.style,
+            note: &self.note,
+        }
+    }
 }
 
 /// A picture for every size of the parts that were asked for.
-fn wanted<'a>(job: &Job, worked: &'a [Worked<'_>], names: &[String]) -> Vec<Wanted<'a>> {
+fn wanted<'a>(
+    job: &Job,
+    worked: &'a [Worked<'_>],
+    names: &[String],
+    style: Option<Style>,
+) -> Vec<Wanted<'a>> {
     let mut wanted = Vec::new();
     for it in worked.iter().filter(|w| {
         names.is_empty() || names.contains(&w.part.name) || names.contains(&w.part.title())
@@ -115,12 +138,27 @@ fn wanted<'a>(job: &Job, worked: &'a [Worked<'_>], names: &[String]) -> Vec<Want
                     .get(&it.part.material)
                     .and_then(safety::not_for_laser)
                     .map_or("", |_| "; NOT FOR LASER");
-                let note = format!("{}, mm [in]{laser}", it.part.material);
-                let design = made
+                let note = format!("{}{laser}", it.part.material);
+                let piece = made
                     .iter()
-                    .find(|p| p.address.position == place && p.address.member == member.name)
-                    .and_then(|p| p.turns.design(0).cloned());
-                wanted.push(Wanted { name, title, note, member, design });
+                    .find(|p| p.address.position == place && p.address.member == member.name);
+                // What cannot be cut so is told by `check`; it is drawn all the same.
+                let edge = piece.and_then(|p| cut_edge(job, it.part, p).ok().flatten());
+                let (design, cut) = match edge {
+                    Some((design, cut)) => (Some(design), Some(cut)),
+                    None => (piece.and_then(|p| p.turns.design(0).cloned()), None),
+                };
+                let works = if member.companion.is_none() {
+                    assembled(it.part.kind, &size.measures)
+                } else {
+                    Vec::new()
+                };
+                let style = match style {
+                    Some(Style::Inch) => DimensionStyle::Inch,
+                    Some(Style::Metric) => DimensionStyle::Metric,
+                    None => style_of(job, member),
+                };
+                wanted.push(Wanted { name, title, note, member, design, cut, works, style });
             }
         }
     }

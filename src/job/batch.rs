@@ -159,7 +159,7 @@ pub fn batches(job: &Job, worked: &[Worked<'_>]) -> Result<Vec<Batch>, Vec<Fault
 }
 
 /// Pieces as a laser leaves them: soft edges farther out by what will be pared off, the width of its char.
-fn charred(
+pub(super) fn charred(
     pieces: Vec<Piece>,
     setting: &CutSetting,
     machine: &Machine,

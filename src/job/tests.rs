@@ -3,6 +3,7 @@
 mod answers;
 mod coupons;
 mod covered;
+mod edges;
 mod faults;
 mod good;
 mod slips;

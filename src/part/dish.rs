@@ -6,6 +6,7 @@
 use super::measures::Measures;
 use super::sum::{Sum, doubt, mm, wrong};
 use crate::fault::Fault;
+use crate::geom::{Point, Seg};
 
 /// A skin over one well.
 #[derive(Debug, Clone, Copy)]
@@ -124,6 +125,30 @@ impl Dish {
     /// Whether well and lifter are square.
     pub(super) fn is_square(&self) -> bool {
         self.square
+    }
+
+    /// The line across the dished skin, rim to rim, left to right, the well's edge at height 0; of equal area the arc.
+    pub(super) fn profile(&self, m: &Measures) -> Vec<Seg> {
+        let (a, h) = (self.well / 2.0, self.dip);
+        let p = Point::new;
+        match (self.rule, m.mm("nose"), m.mm("lifter")) {
+            ("ball", Some(nose), _) => {
+                // Half the angle that the skin lies on the nose.
+                let straight = (a * a - 2.0 * nose * h + h * h).max(0.0).sqrt();
+                let wrap = a.atan2(nose - h) - straight.atan2(nose);
+                let (x, y) = (nose * wrap.sin(), nose - h - nose * wrap.cos());
+                vec![
+                    Seg::line(p(-a, 0.0), p(-x, y)),
+                    Seg::arc(p(-x, y), p(x, y), (wrap / 2.0).tan()),
+                    Seg::line(p(x, y), p(a, 0.0)),
+                ]
+            }
+            ("lifter", _, Some(lifter)) => {
+                let corners = [p(-a, 0.0), p(-lifter / 2.0, -h), p(lifter / 2.0, -h), p(a, 0.0)];
+                corners.windows(2).map(|w| Seg::line(w[0], w[1])).collect()
+            }
+            _ => vec![Seg::arc(p(-a, 0.0), p(a, 0.0), h / a)],
+        }
     }
 
     fn area(&self) -> f64 {

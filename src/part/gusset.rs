@@ -6,7 +6,7 @@
 use super::bellows;
 use super::measures::{Key, Measures};
 use super::member::{Developed, Dimension, Member};
-use super::panel::inset;
+use super::panel::{around, inset};
 use super::sum::{Sum, mm, positive, shown, wrong};
 use super::{Kind, KindCard};
 use crate::geom::{Point, Shape, polygon};
@@ -178,7 +178,9 @@ fn develop(m: &Measures) -> Developed {
             shown(b.height()),
         ),
     ];
-    made.members.push(Member::of(Shape::plain(outline), sum.terms, dimensions));
+    let guides = if lap > 0.0 { around(&bare) } else { Vec::new() };
+    made.members
+        .push(Member { guides, ..Member::of(Shape::plain(outline), sum.terms, dimensions) });
     made
 }
 

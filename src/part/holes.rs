@@ -63,9 +63,9 @@ pub(super) fn holes(m: &Measures, outline: &Loop, shape: Vec<Bored>) -> Holes {
     // So many are refused below, and need not be paired.
     let many = first.len() > MOST_IN_ALL;
     bored.extend(if many { first } else { opposite::against(m, first, room, &mut found) });
-    rows::singles(m, "screw", "screw hole", &mut bored, &mut found);
-    rows::slots(m, &mut bored, &mut found);
-    rows::windows(m, &mut bored, &mut found);
+    rows::singles(m, "screw", "screw hole", room, &mut bored, &mut found);
+    rows::slots(m, room, &mut bored, &mut found);
+    rows::windows(m, room, &mut bored, &mut found);
     if bored.len() > MOST_IN_ALL {
         found.faults.push(
             Fault::error("E28", format!("a part of more than {MOST_IN_ALL} holes"))

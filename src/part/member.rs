@@ -43,15 +43,36 @@ pub struct Punch {
     pub diameter: f64,
 }
 
-/// A figure for the drawing.
-///
-/// Words are short: figures, `[inches]` and a word or two.
+/// A length on a drawing, and a word or two that stand behind it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figure {
+    /// The length (mm).
+    pub mm: f64,
+    /// What follows the figure; empty as a rule.
+    pub words: String,
+}
+
+impl Figure {
+    /// A bare length (mm).
+    pub fn of(mm: f64) -> Figure {
+        Figure { mm, words: String::new() }
+    }
+
+    /// The same with words behind it.
+    #[must_use]
+    pub fn and(mut self, words: &str) -> Figure {
+        self.words.push_str(words);
+        self
+    }
+}
+
+/// A figure for the drawing. How it is written is for the drawing to say.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Dimension {
     /// Between two points, drawn `off` millimetres to the left of the way from the first to the second.
-    Span(Point, Point, f64, String),
-    /// A diameter: centre, radius, text.
-    Diameter(Point, f64, String),
+    Span(Point, Point, f64, Figure),
+    /// A diameter: centre, radius, figure.
+    Diameter(Point, f64, Figure),
 }
 
 /// A member's name: a word, and a number where there are several of one sort.
@@ -99,6 +120,8 @@ pub struct Member {
     pub untrimmed: Vec<Point>,
     /// Lines along which it folds.
     pub creases: Vec<Seg>,
+    /// Lines for the drawing alone, such as where a lap ends; never marked or cut.
+    pub guides: Vec<Seg>,
     /// Holes that are always punched by hand.
     pub punches: Vec<Punch>,
     /// A part whose edge must stay soft: no laser-hardened rim.
@@ -128,6 +151,7 @@ impl Member {
             trim: 0.0,
             untrimmed: Vec::new(),
             creases: Vec::new(),
+            guides: Vec::new(),
             punches: Vec::new(),
             soft: false,
             sum,

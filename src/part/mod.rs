@@ -7,6 +7,7 @@
 //! A new kind is one file here (its keys and `develop`) and one row in [`KINDS`] with its name in [`Kind`].
 
 mod arcs;
+mod assembled;
 mod bellows;
 mod bushing;
 mod card;
@@ -35,8 +36,9 @@ mod travel;
 #[cfg(test)]
 mod trial;
 
+pub use assembled::{Assembled, LineSort, assembled};
 pub use measures::{Key, Measures, Takes, Value};
-pub use member::{Developed, Dimension, Member, MemberName, Punch, Term, TermRole};
+pub use member::{Developed, Dimension, Figure, Member, MemberName, Punch, Term, TermRole};
 pub use piece::{
     Address, Design, Grain, Needs, Part, Piece, Positions, Size, Spares, Stance, StretchUse,
     TOGETHER_APART, Turns, pieces,

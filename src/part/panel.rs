@@ -1,7 +1,7 @@
 //! Convex panels made smaller or larger by the same amount on every edge: cards inside their panel, laps outside it.
 
 use crate::geom::tolerance::{NO_AREA, SAME_POINT};
-use crate::geom::{Point, Vec2};
+use crate::geom::{Point, Seg, Vec2};
 use std::f64::consts::PI;
 
 /// A convex polygon, counter-clockwise, with every edge moved inward by `by` (mm); below zero outward, corners mitred.
@@ -36,6 +36,12 @@ pub(super) fn kept(points: &[Point], at: Point, inward: Vec2) -> Option<Vec<Poin
     let edge = Edge { nx: way.x, ny: way.y, reach: way.dot(at.to_vec2()) };
     let made = corners(&clip(points, &edge));
     (is_convex(&made) && twice_area(&made) > 2.0 * NO_AREA).then_some(made)
+}
+
+/// The sides of a polygon.
+pub(super) fn around(points: &[Point]) -> Vec<Seg> {
+    let next = points.iter().cycle().skip(1);
+    points.iter().zip(next).map(|(a, b)| Seg::line(*a, *b)).collect()
 }
 
 /// The polygon moved so that the lower left corner of its box is the origin.

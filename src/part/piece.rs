@@ -332,6 +332,7 @@ fn mirror(members: &mut [Member]) {
         member.shape = member.shape.posed(&back);
         member.untrimmed = member.untrimmed.iter().map(|p| back.on_point(*p)).collect();
         member.creases = member.creases.iter().map(|s| back.on_seg(s)).collect();
+        member.guides = member.guides.iter().map(|s| back.on_seg(s)).collect();
         for punch in &mut member.punches {
             punch.at = back.on_point(punch.at);
         }

@@ -3,6 +3,7 @@
 //! A disk for a round well, a square for a square one, one strip over a row of wells, or a disk that is held by a ring
 //! or drawn over a cup. What lies over the well is worked out in `dish`; here comes what holds it.
 
+use super::assembled::{Assembled, LineSort};
 use super::dips;
 use super::dish::{Dish, lifter_too_large};
 use super::measures::{Key, Measures, Takes};
@@ -10,7 +11,7 @@ use super::member::{Developed, Dimension, Member, MemberName, Punch};
 use super::sum::{Sum, asked, corner_fits, doubt, idle, mm, positive, shown, wrong};
 use super::{Companion, Kind, KindCard};
 use crate::fault::{Fault, any_error};
-use crate::geom::{GeomFault, Loop, Point, Shape, rectangle};
+use crate::geom::{GeomFault, Loop, Point, Seg, Shape, rectangle};
 
 pub(super) const CARD: KindCard = KindCard {
     kind: Kind::Pouch,
@@ -278,6 +279,51 @@ fn square(m: &Measures, dish: &Dish, faults: &mut Vec<Fault>) -> Option<Member> 
     })
 }
 
+/// A cut through a disk or a square over its well: board, land, the dish by the rule of the part; none of other forms.
+pub(super) fn section(m: &Measures) -> Option<Assembled> {
+    let form = m.word("form").unwrap_or("disk");
+    if !matches!(form, "disk" | "square") {
+        return None;
+    }
+    let dish = Dish::of(m, form == "square", &mut Vec::new())?;
+    let (land, depth) = (m.mm("land")?, m.mm("depth"));
+    let (half, outer) = (dish.well / 2.0, dish.well / 2.0 + land);
+    let p = Point::new;
+    // Of the board as much is shown as the well is deep, and no less than the dip.
+    let low = -depth.unwrap_or(dish.dip).max(dish.dip) * 1.5;
+    let edge = outer + land;
+    let boards: Vec<Loop> = match depth {
+        Some(depth) => vec![Loop::polygon(&[
+            p(-edge, low),
+            p(edge, low),
+            p(edge, 0.0),
+            p(half, 0.0),
+            p(half, -depth),
+            p(-half, -depth),
+            p(-half, 0.0),
+            p(-edge, 0.0),
+        ])],
+        None => vec![
+            Loop::polygon(&[p(-edge, low), p(-half, low), p(-half, 0.0), p(-edge, 0.0)]),
+            Loop::polygon(&[p(half, low), p(edge, low), p(edge, 0.0), p(half, 0.0)]),
+        ],
+    }
+    .into_iter()
+    .flatten()
+    .collect();
+    let mut skin = vec![Seg::line(p(-outer, 0.0), p(-half, 0.0))];
+    skin.extend(dish.profile(m));
+    skin.push(Seg::line(p(half, 0.0), p(outer, 0.0)));
+    let guide = vec![Seg::line(p(-edge, -dish.dip), p(0.0, -dish.dip))];
+    let lines = vec![(LineSort::Guide, guide), (LineSort::Skin, skin)];
+    let dimensions = vec![
+        Dimension::Span(p(-half, 0.0), p(half, 0.0), 1.0, shown(dish.well)),
+        Dimension::Span(p(half, 0.0), p(outer, 0.0), 1.0, shown(land)),
+        Dimension::Span(p(-edge, -dish.dip), p(-edge, 0.0), 1.0, shown(dish.dip)),
+    ];
+    Some(Assembled { name: "cut through the middle, dished".to_owned(), boards, lines, dimensions })
+}
+
 /// Room below and beside the pouch.
 fn notes(m: &Measures, dish: &Dish, form: &str, sum: Sum) -> Sum {
     let sum = dish.room_below(m, sum);
@@ -428,6 +474,27 @@ mod tests {
         }
         let member = one(made(&[("land", "3/16 in")]));
         assert_relative_eq!(note(&member, "rim to be gathered"), 4.11593, max_relative = 1e-5);
+    }
+
+    // The line across the dished skin is as long as the rule says, and ends at the land's edge.
+    #[test]
+    fn the_cut_through_a_pouch_is_as_long_as_its_rule_says() {
+        for (more, free) in [
+            (vec![], 1.041159),
+            (vec![("rule", "ball"), ("nose", "1/2 in")], 1.033794),
+            (vec![("rule", "lifter"), ("lifter", "1/2 in")], 1.059017),
+        ] {
+            let typed: Vec<_> =
+                ROUND.iter().chain(&more).copied().chain([("land", "3/16 in")]).collect();
+            let view = section(&given(&typed, KEYS)).unwrap();
+            let skin = view.lines.iter().find(|(sort, _)| *sort == LineSort::Skin).unwrap();
+            let long: f64 = skin.1.iter().map(Seg::length).sum();
+            assert_relative_eq!(long, (free + 0.375) * INCH, max_relative = 1e-5);
+            let low = skin.1.iter().map(|s| s.bounds().y0).fold(0.0, f64::min);
+            assert_relative_eq!(low, -INCH / 8.0, max_relative = 1e-9);
+        }
+        let strip = [&ROUND[..], &[("form", "strip")]].concat();
+        assert!(section(&given(&strip, KEYS)).is_none());
     }
 
     #[test]

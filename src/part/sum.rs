@@ -1,7 +1,7 @@
 //! A worked sum in the making.
 
 use super::measures::{Key, Measures, Takes};
-use super::member::{Dimension, Term, TermRole};
+use super::member::{Dimension, Figure, Term, TermRole};
 use crate::fault::Fault;
 use crate::geom::Point;
 
@@ -137,9 +137,9 @@ pub(super) fn mm(value: f64) -> String {
     format!("{value:.2} mm")
 }
 
-/// A length for a drawing: millimetres, then inches in brackets.
-pub(super) fn shown(value: f64) -> String {
-    format!("{value:.2} [{:.3}]", value / 25.4)
+/// A length for a drawing.
+pub(super) fn shown(value: f64) -> Figure {
+    Figure::of(value)
 }
 
 /// A radius of the corners of `of` (what it is, its length and width) that does not go into them is refused.

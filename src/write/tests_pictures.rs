@@ -1,11 +1,11 @@
 //! Pictures of parts and sheets.
 
 use super::picture::{Dash, Mark, Picture, PictureLayer, palette};
-use super::{LaidPiece, LayMarks, lay_picture, part_picture, to_png};
+use super::{DimensionStyle, LaidPiece, LayMarks, PartDrawing, lay_picture, part_picture, to_png};
 use crate::fault::Place;
 use crate::geom::{Affine, Loop, Point, Pose, Seg, Shape, obround, rectangle};
 use crate::material::Face;
-use crate::part::{Design, Dimension, Member, Punch, Term, TermRole};
+use crate::part::{Design, Dimension, Figure, Member, Punch, Term, TermRole};
 use crate::sheet::{Flaw, Sheet, SheetKind};
 use crate::units::Length;
 use std::sync::Arc;
@@ -24,6 +24,7 @@ fn member(shape: Shape) -> Member {
         shape,
         trim: 0.0,
         creases: Vec::new(),
+        guides: Vec::new(),
         punches: Vec::new(),
         soft: false,
         sum: Vec::new(),
@@ -36,10 +37,10 @@ fn disk(x: f64, y: f64, r: f64) -> Loop {
 }
 
 /// A pouch: a plain disk with its sum.
-fn pouch() -> Member {
+pub(super) fn pouch() -> Member {
     let r = 19.32;
     let mut it = member(Shape::plain(disk(0.0, 0.0, r)));
-    it.dimensions = vec![Dimension::Diameter(Point::ORIGIN, r, "1.521 (38.64)".to_owned())];
+    it.dimensions = vec![Dimension::Diameter(Point::ORIGIN, r, Figure::of(38.64))];
     it.sum = vec![
         term("well", "1 1/8 in", 28.575, "mm", TermRole::Given),
         term("dip", "3/32 in", 2.381, "mm", TermRole::Given),
@@ -63,23 +64,23 @@ fn gasket() -> Member {
         .to_vec();
     let p = |x: f64, y: f64| Point::new(x, y);
     it.dimensions = vec![
-        Dimension::Span(p(0.0, 60.0), p(240.0, 60.0), 18.0, "240".to_owned()),
-        Dimension::Span(p(0.0, 36.0), p(24.0, 36.0), 10.0, "24".to_owned()),
-        Dimension::Span(p(24.0, 36.0), p(48.0, 36.0), 10.0, "24".to_owned()),
-        Dimension::Span(p(24.0, 36.0), p(192.0, 36.0), 12.0, "7 × 24 = 168".to_owned()),
-        Dimension::Span(p(0.0, 0.0), p(0.0, 60.0), 20.0, "60".to_owned()),
-        Dimension::Span(p(0.0, 0.0), p(0.0, 36.0), 10.0, "36".to_owned()),
-        Dimension::Span(p(0.0, 0.0), p(8.0, 0.0), -10.0, "5/16 in (7.94)".to_owned()),
-        Dimension::Span(p(20.0, 10.0), p(60.0, 10.0), -12.0, "40".to_owned()),
+        Dimension::Span(p(0.0, 60.0), p(240.0, 60.0), 18.0, Figure::of(240.0)),
+        Dimension::Span(p(0.0, 36.0), p(24.0, 36.0), 10.0, Figure::of(24.0)),
+        Dimension::Span(p(24.0, 36.0), p(48.0, 36.0), 10.0, Figure::of(24.0)),
+        Dimension::Span(p(24.0, 36.0), p(192.0, 36.0), 12.0, Figure::of(168.0).and(", 7 × 24")),
+        Dimension::Span(p(0.0, 0.0), p(0.0, 60.0), 20.0, Figure::of(60.0)),
+        Dimension::Span(p(0.0, 0.0), p(0.0, 36.0), 10.0, Figure::of(36.0)),
+        Dimension::Span(p(0.0, 0.0), p(8.0, 0.0), -10.0, Figure::of(7.94)),
+        Dimension::Span(p(20.0, 10.0), p(60.0, 10.0), -12.0, Figure::of(40.0)),
     ];
     for i in 0..8 {
         it.dimensions.push(Dimension::Diameter(
             p(24.0 + 24.0 * f64::from(i), 36.0),
             6.0,
-            "12".to_owned(),
+            Figure::of(12.0),
         ));
     }
-    it.dimensions.push(Dimension::Diameter(p(232.0, 52.0), 1.6, "3.2".to_owned()));
+    it.dimensions.push(Dimension::Diameter(p(232.0, 52.0), 1.6, Figure::of(3.2)));
     it.sum = (0..14)
         .map(|i| {
             term(
@@ -107,9 +108,9 @@ fn hinge() -> (Member, Design) {
     let mut it = member(Shape::plain(outline));
     it.creases = vec![Seg::line(Point::new(0.0, -12.0), Point::new(0.0, 12.0))];
     it.dimensions = vec![
-        Dimension::Span(Point::new(-45.0, 12.0), Point::new(45.0, 12.0), 10.0, "90".to_owned()),
-        Dimension::Span(Point::new(45.0, 12.0), Point::new(45.0, -12.0), 10.0, "24".to_owned()),
-        Dimension::Span(Point::new(0.0, -12.0), Point::new(1.5, -12.0), -10.0, "1.5".to_owned()),
+        Dimension::Span(Point::new(-45.0, 12.0), Point::new(45.0, 12.0), 10.0, Figure::of(90.0)),
+        Dimension::Span(Point::new(45.0, 12.0), Point::new(45.0, -12.0), 10.0, Figure::of(24.0)),
+        Dimension::Span(Point::new(0.0, -12.0), Point::new(1.5, -12.0), -10.0, Figure::of(1.5)),
     ];
     it.sum = vec![term("length", "90 mm", 90.0, "mm", TermRole::Given)];
     let shape =
@@ -124,8 +125,8 @@ fn facing() -> Member {
     let shape = Shape::new(disk(0.0, 0.0, 4.2), vec![disk(0.0, 0.0, 1.6)]).expect("a ring");
     let mut it = member(shape);
     it.dimensions = vec![
-        Dimension::Diameter(Point::ORIGIN, 4.2, "8.4".to_owned()),
-        Dimension::Diameter(Point::ORIGIN, 1.6, "3.2".to_owned()),
+        Dimension::Diameter(Point::ORIGIN, 4.2, Figure::of(8.4)),
+        Dimension::Diameter(Point::ORIGIN, 1.6, Figure::of(3.2)),
     ];
     it.sum = vec![term("seat", "3.2 mm", 3.2, "mm", TermRole::Given)];
     it
@@ -137,9 +138,9 @@ fn wedge() -> Member {
     let outline = crate::geom::polygon(&[a, b, c]).expect("a wedge");
     let mut it = member(Shape::plain(outline));
     it.dimensions = vec![
-        Dimension::Span(b, c, -10.0, "120.4".to_owned()),
-        Dimension::Span(c, a, -10.0, "85.4".to_owned()),
-        Dimension::Span(a, b, -10.0, "120".to_owned()),
+        Dimension::Span(b, c, -10.0, Figure::of(120.4)),
+        Dimension::Span(c, a, -10.0, Figure::of(85.4)),
+        Dimension::Span(a, b, -10.0, Figure::of(120.0)),
     ];
     it
 }
@@ -150,8 +151,8 @@ fn strip() -> Member {
     let mut it = member(Shape::plain(outline));
     let (left, right) = (Point::new(0.0, 22.0), Point::new(900.0, 22.0));
     it.dimensions = vec![
-        Dimension::Span(left, right, 10.0, "900".to_owned()),
-        Dimension::Span(Point::ORIGIN, left, 10.0, "22 (7/8 in)".to_owned()),
+        Dimension::Span(left, right, 10.0, Figure::of(900.0)),
+        Dimension::Span(Point::ORIGIN, left, 10.0, Figure::of(22.225)),
     ];
     it.sum = vec![term("length", "900 mm", 900.0, "mm", TermRole::Total)];
     it
@@ -239,18 +240,29 @@ fn lay() -> Picture {
     )
 }
 
+/// A drawing of a member alone.
+fn drawing<'a>(
+    title: &'a str,
+    member: &'a Member,
+    design: Option<&'a Design>,
+    style: DimensionStyle,
+) -> PartDrawing<'a> {
+    PartDrawing { title, member, design, cut: None, works: &[], style, note: "kid" }
+}
+
 fn parts() -> Vec<(&'static str, Picture)> {
+    use DimensionStyle::{Inch, Metric};
     let (hinge, design) = hinge();
+    let part_picture = |title, member: &Member, design, style| {
+        part_picture(&drawing(title, member, design, style))
+    };
     vec![
-        (
-            "pouch",
-            part_picture("pouch 3–16, 18–30 (27 alike)", &pouch(), None, "inches, mm in brackets"),
-        ),
-        ("gasket", part_picture("gasket 1", &gasket(), None, "mm")),
-        ("hinge", part_picture("hinge 2", &hinge, Some(&design), "mm")),
-        ("wedge", part_picture("wedge 1", &wedge(), None, "mm")),
-        ("strip", part_picture("strip 1", &strip(), None, "mm")),
-        ("facing", part_picture("facing 31 / inner", &facing(), None, "mm")),
+        ("pouch", part_picture("pouch 3–16, 18–30 (27 alike)", &pouch(), None, Inch)),
+        ("gasket", part_picture("gasket 1", &gasket(), None, Metric)),
+        ("hinge", part_picture("hinge 2", &hinge, Some(&design), Metric)),
+        ("wedge", part_picture("wedge 1", &wedge(), None, Metric)),
+        ("strip", part_picture("strip 1", &strip(), None, Metric)),
+        ("facing", part_picture("facing 31 / inner", &facing(), None, Metric)),
     ]
 }
 
@@ -308,7 +320,7 @@ fn the_scale_fits_the_part() {
         text[at..].split('"').next().map(str::to_owned)
     };
     let scales: Vec<_> = parts().iter().filter_map(|(_, p)| said(p)).collect();
-    assert_eq!(scales, ["2:1", "1:2.5", "1:1", "1:1", "1:10", "5:1"]);
+    assert_eq!(scales, ["2:1", "1:5", "1:1", "1:1", "1:10", "5:1"]);
 }
 
 #[test]
@@ -321,12 +333,14 @@ fn letters_of_figures_never_overlap() {
             Point::new(x, 60.0),
             Point::new(x + 2.0, 60.0),
             10.0,
-            "2.00 (5/64 in)".to_owned(),
+            Figure::of(2.0),
         ));
     }
     for it in [pouch(), gasket(), hinge().0, facing(), wedge(), strip(), crowd] {
-        for scale in [0.2, 0.5, 1.0, 2.0] {
-            let boxes = drafted_boxes(&it, scale);
+        let styles = [DimensionStyle::Inch, DimensionStyle::Metric];
+        let scales = [0.2, 0.5, 1.0, 2.0];
+        for (style, scale) in styles.into_iter().flat_map(|style| scales.map(|s| (style, s))) {
+            let boxes = drafted_boxes(&drawing("it", &it, None, style), scale);
             for (i, a) in boxes.iter().enumerate() {
                 for b in &boxes[..i] {
                     assert!(!a.overlaps(*b), "{a:?} and {b:?} at {scale}");

@@ -25,6 +25,27 @@ fn a_newcomer_gets_to_a_cut_file() {
     }
 }
 
+/// The unit of the job chooses which unit comes first; what is typed goes before it.
+#[test]
+fn dimensions_come_in_the_style_of_the_job_or_as_asked() {
+    let bench = bench();
+    let job = thistlewick(bench.path());
+    let strip = |args: &[&str]| {
+        let drawn = run(&job, args);
+        assert_eq!(drawn.code, 0, "{}", drawn.err);
+        std::fs::read_to_string(job.join("out/draw/hinge-1.svg")).unwrap()
+    };
+    let usual = strip(&["draw", "hinge"]);
+    assert!(usual.contains("aria-label=\"inches [mm], rubber-twill\""), "{usual}");
+    assert!(usual.contains("aria-label=\"15/16 [23.81]\""));
+    // Its kerf is 0.16 mm along x and 0.12 mm along y in the example's profile.
+    assert!(usual.contains("half of it outside: 0.08 and 0.06"));
+    assert_eq!(usual, strip(&["draw", "hinge", "--style", "inch"]));
+    let metric = strip(&["draw", "hinge", "--style", "metric"]);
+    assert!(metric.contains("aria-label=\"mm [inches], rubber-twill\""));
+    assert!(metric.contains("aria-label=\"23.81 [15/16]\""));
+}
+
 #[test]
 fn the_example_is_cut_with_the_same_bytes_each_time() {
     let (one, two) = (bench(), bench());

@@ -5,7 +5,7 @@ use crate::fault::Fault;
 use crate::geom::{Loop, Point, Seg, Shape, Vec2, rectangle};
 use crate::part::measures::Measures;
 use crate::part::member::{Dimension, Member, MemberName};
-use crate::part::panel::{at_origin, inset, kept, level_side};
+use crate::part::panel::{around, at_origin, inset, kept, level_side};
 use crate::part::sum::{Sum, doubt, mm, positive, shown, sides, wrong};
 use std::f64::consts::{FRAC_PI_2, PI};
 
@@ -313,8 +313,10 @@ fn kite(
         Dimension::Span(p(b.x1, 0.0), p(b.x0, 0.0), 1.0, shown(b.width())),
         Dimension::Span(p(0.0, b.y0), p(0.0, b.y1), 1.0, shown(b.height())),
     ];
+    let guides = if lap > 0.0 { around(&bare) } else { Vec::new() };
     Some(Member {
         companion: Some("gusset"),
+        guides,
         ..Member::of(Shape::plain(outline), sum.terms, dimensions)
     })
 }

@@ -10,6 +10,7 @@
 mod blank;
 mod boxed;
 mod extras;
+mod folded;
 mod keys;
 mod motion;
 mod report;
@@ -27,6 +28,7 @@ use keys::{COMPANIONS, KEYS};
 use wedge::{Corner, Wedge};
 
 pub(super) use extras::{degrees_within, least_corner, widest_rib};
+pub(super) use folded::folded;
 
 pub(super) const CARD: KindCard = KindCard {
     kind: Kind::Bellows,
@@ -424,7 +426,7 @@ fn cloth(
     let (low, high) = (b.y0 - trim, b.y1 + trim);
     let dimensions = vec![
         Dimension::Span(p(b.x1, low), p(b.x0, low), 1.0, shown(b.width())),
-        Dimension::Span(p(b.x0, low), p(b.x0, high), 1.0, shown(high - low) + with),
+        Dimension::Span(p(b.x0, low), p(b.x0, high), 1.0, shown(high - low).and(with)),
     ];
     made.members.push(Member {
         name,

@@ -153,7 +153,7 @@ pub(super) fn check_wedge(
 
 /// Closed stack of cloth and cards at the open end, and how it is counted: at the corner six layers of cloth, four where
 /// the folds go outward, and four cards.
-fn stack(m: &Measures, cloth: f64) -> (f64, &'static str) {
+pub(super) fn stack(m: &Measures, cloth: f64) -> (f64, &'static str) {
     let card = m.companion("card").and_then(|card| card.mm("thickness")).unwrap_or(0.0);
     if m.word("folds") == Some("out") {
         (4.0 * cloth + 4.0 * card, "4 x cloth + 4 x card")

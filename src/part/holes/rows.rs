@@ -58,16 +58,16 @@ pub(super) fn round_holes(
             return bored;
         }
     }
-    singles(m, board.hole, &format!("{word}hole"), &mut bored, found);
+    singles(m, board.hole, &format!("{word}hole"), room, &mut bored, found);
     if word.is_empty() {
         for (circle, name) in named(m.tables("circle"), "circle") {
-            bore_circle(circle, &name, &mut bored, found);
+            bore_circle(circle, &name, room, &mut bored, found);
             if bored.len() > MOST_IN_ALL {
                 return bored;
             }
         }
     }
-    bore_table(m.tables(board.table), &format!("the {word}table"), &mut bored, found);
+    bore_table(m.tables(board.table), &format!("the {word}table"), room, &mut bored, found);
     bored
 }
 
@@ -85,6 +85,7 @@ pub(super) fn singles(
     m: &Measures,
     key: &str,
     word: &str,
+    room: Rect,
     bored: &mut Vec<Bored>,
     found: &mut Holes,
 ) {
@@ -98,13 +99,22 @@ pub(super) fn singles(
                 Sum::default().given(hole, "diameter", &format!("diameter of {label}")).terms,
             );
             found.dimensions.push(Dimension::Diameter(Point::new(x, y), d / 2.0, shown(d)));
+            if i == 0 {
+                found.dimensions.extend(place(Point::new(x, y), room));
+            }
             bored.push(Bored::new(outline, label, &hole.place));
         }
     }
 }
 
 /// Holes of a table, a row each; equal diameters are drawn once.
-fn bore_table(rows: &[Measures], name: &str, bored: &mut Vec<Bored>, found: &mut Holes) {
+fn bore_table(
+    rows: &[Measures],
+    name: &str,
+    room: Rect,
+    bored: &mut Vec<Bored>,
+    found: &mut Holes,
+) {
     let mut alike: BTreeMap<u64, (Point, usize)> = BTreeMap::new();
     let mut faults = Few::default();
     for (i, row) in rows.iter().enumerate() {
@@ -114,13 +124,16 @@ fn bore_table(rows: &[Measures], name: &str, bored: &mut Vec<Bored>, found: &mut
         if let (Some(x), Some(y), Some(d)) = (row.mm("x"), row.mm("y"), row.mm("diameter"))
             && let Ok(outline) = Loop::circle(Point::new(x, y), d / 2.0)
         {
+            if bored.is_empty() {
+                found.dimensions.extend(place(Point::new(x, y), room));
+            }
             alike.entry(d.to_bits()).or_insert((Point::new(x, y), 0)).1 += 1;
             bored.push(Bored::new(outline, format!("hole {} of {name}", i + 1), &row.place));
         }
     }
     for (bits, (at, count)) in alike {
         let d = f64::from_bits(bits);
-        found.dimensions.push(Dimension::Diameter(at, d / 2.0, shown(d) + &many(count)));
+        found.dimensions.push(Dimension::Diameter(at, d / 2.0, shown(d).and(&many(count))));
         let label = match count {
             1 => format!("diameter of a hole of {name}"),
             _ => format!("diameter of {count} holes of {name}"),
@@ -128,6 +141,14 @@ fn bore_table(rows: &[Measures], name: &str, bored: &mut Vec<Bored>, found: &mut
         found.terms.extend(Sum::default().note(&label, "", d, "mm").terms);
     }
     found.faults.append(&mut faults.finish());
+}
+
+/// Where a place lies from the left end, below the part, and from the lower edge, left of it.
+fn place(at: Point, room: Rect) -> [Dimension; 2] {
+    [
+        Dimension::Span(at, Point::new(room.x0, at.y), 1.0, shown(at.x - room.x0)),
+        Dimension::Span(Point::new(at.x, room.y0), at, 1.0, shown(at.y - room.y0)),
+    ]
 }
 
 /// How many are alike, for a drawing.
@@ -150,7 +171,13 @@ fn countable(table: &Measures, what: &str, count: u32, faults: &mut Vec<Fault>) 
 }
 
 /// Equal holes on a circle, counter-clockwise from their start.
-fn bore_circle(circle: &Measures, name: &str, bored: &mut Vec<Bored>, found: &mut Holes) {
+fn bore_circle(
+    circle: &Measures,
+    name: &str,
+    room: Rect,
+    bored: &mut Vec<Bored>,
+    found: &mut Holes,
+) {
     let bad = positive(circle, &["across", "diameter"]);
     let (Some((x, y)), Some(count), Some(across), Some(d)) =
         (circle.point("at"), circle.count("holes"), circle.mm("across"), circle.mm("diameter"))
@@ -176,12 +203,15 @@ fn bore_circle(circle: &Measures, name: &str, bored: &mut Vec<Bored>, found: &mu
         }
     }
     let alike = many(count as usize);
-    found.dimensions.push(Dimension::Diameter(at(0), d / 2.0, shown(d) + &alike));
+    found.dimensions.push(Dimension::Diameter(at(0), d / 2.0, shown(d).and(&alike)));
     found.dimensions.push(Dimension::Diameter(
         middle,
         across / 2.0,
-        format!("{} to centres", shown(across)),
+        shown(across).and(" to centres"),
     ));
+    if (middle - room.center()).hypot() > 1e-6 {
+        found.dimensions.extend(place(middle, room));
+    }
     let mut sum = Sum::default()
         .given(circle, "across", &format!("{name} through the centres"))
         .given(circle, "diameter", &format!("diameter of its {count} holes"));
@@ -258,17 +288,12 @@ fn bore_row(row: &Measures, name: &str, room: Rect, bored: &mut Vec<Bored>, foun
         Point::new(x, y) + way * stations.first().copied().unwrap_or(0.0),
         Point::new(x, y) + way * reach,
     );
-    found.dimensions.push(Dimension::Diameter(first, d / 2.0, shown(d) + &many(stations.len())));
+    found.dimensions.push(Dimension::Diameter(first, d / 2.0, shown(d).and(&many(stations.len()))));
     if stations.len() > 1 {
         // Drawn from the far end, so that the line stands on the outer side.
         found.dimensions.push(Dimension::Span(first, last, 1.0, shown(reach)));
     }
-    let place = if upright {
-        Dimension::Span(Point::new(x, y), Point::new(x, room.y0), 1.0, shown(y - room.y0))
-    } else {
-        Dimension::Span(Point::new(x, y), Point::new(room.x0, y), 1.0, shown(x - room.x0))
-    };
-    found.dimensions.push(place);
+    found.dimensions.extend(place(Point::new(x, y), room));
     let mut sum = Sum::default()
         .given(row, "pitch", &format!("pitch of {name}"))
         .given(row, "diameter", &format!("diameter of its {} holes", stations.len()))
@@ -303,9 +328,18 @@ fn run_off(row: &Measures, off: f64, count: usize) -> Option<Fault> {
 }
 
 /// Slots.
-pub(super) fn slots(m: &Measures, bored: &mut Vec<Bored>, found: &mut Holes) {
+pub(super) fn slots(m: &Measures, room: Rect, bored: &mut Vec<Bored>, found: &mut Holes) {
     for (i, slot) in m.tables("slot").iter().enumerate() {
         if let Some(outline) = slot_loop(slot, &mut found.faults) {
+            let b = outline.bounds();
+            if i == 0 {
+                let left = Point::new(b.x0, b.y0);
+                found.dimensions.extend([
+                    Dimension::Span(Point::new(b.x1, b.y0), left, 1.0, shown(b.width())),
+                    Dimension::Span(left, Point::new(b.x0, b.y1), 1.0, shown(b.height())),
+                ]);
+                found.dimensions.extend(place(b.center(), room));
+            }
             bored.push(Bored::new(outline, format!("slot {}", i + 1), &slot.place));
         }
     }
@@ -340,7 +374,7 @@ fn slot_loop(slot: &Measures, faults: &mut Vec<Fault>) -> Option<Loop> {
 }
 
 /// Windows.
-pub(super) fn windows(m: &Measures, bored: &mut Vec<Bored>, found: &mut Holes) {
+pub(super) fn windows(m: &Measures, room: Rect, bored: &mut Vec<Bored>, found: &mut Holes) {
     for (i, window) in m.tables("window").iter().enumerate() {
         let label = format!("window {}", i + 1);
         let Some((outline, length, width)) = window_loop(window, &label, &mut found.faults) else {
@@ -355,6 +389,7 @@ pub(super) fn windows(m: &Measures, bored: &mut Vec<Bored>, found: &mut Holes) {
         let (left, right) = (Point::new(b.x0, b.y0), Point::new(b.x1, b.y0));
         found.dimensions.push(Dimension::Span(right, left, 1.0, shown(length)));
         found.dimensions.push(Dimension::Span(left, Point::new(b.x0, b.y1), 1.0, shown(width)));
+        found.dimensions.extend(place(left, room));
         bored.push(Bored::new(outline, label, &window.place));
     }
 }

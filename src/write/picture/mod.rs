@@ -12,6 +12,7 @@ mod part;
 mod pdf;
 mod punch;
 mod room;
+mod style;
 mod table;
 mod template;
 mod travel;
@@ -21,9 +22,10 @@ pub use lay::{LaidPiece, LayMarks, lay_picture};
 pub(super) use lay::{LayDrawing, lay_drawing};
 pub(super) use lines::hatched;
 pub use order::order_picture;
-pub use part::part_picture;
+pub use part::{CutEdge, PartDrawing, part_picture};
 pub use pdf::{CURVE_ERROR, to_pdf};
 pub use punch::punch_picture;
+pub use style::DimensionStyle;
 pub use template::{
     BagLabel, Drawing, Found, HoleMark, Paper, Pattern, Printing, SheetLines, Template, template,
 };
@@ -321,6 +323,6 @@ pub(super) fn scaled_point(p: Point, scale: f64, by: Vec2) -> Point {
 
 /// The boxes of a drawing's letters at a scale.
 #[cfg(test)]
-pub(super) fn drafted_boxes(member: &crate::part::Member, scale: f64) -> Vec<crate::geom::Rect> {
-    part::boxes(member, scale)
+pub(super) fn drafted_boxes(of: &PartDrawing<'_>, scale: f64) -> Vec<crate::geom::Rect> {
+    part::boxes(of, scale)
 }

@@ -1,22 +1,37 @@
 //! The drawing of one part: finished size, what is cut, figures, and the sum below.
 //!
-//! A page of 180 by 240 mm: title and scale in the foot, the sum above it, the part in the rest at the largest scale
-//! that leaves room for its figures. The finished line is thin and the line with stretch and trim allowed for is thick;
-//! where they are the same only the thick one is drawn.
+//! A page of 180 by 240 mm, or higher where there is much to show: title and scale in the foot, the sum above it, then the inset of the edge, the part as it works
+//! where it does not lie flat in use, and the part itself in the rest, at the largest scale that leaves room for its figures.
+//! The finished line is thin, the line with all allowances thick, the line that the middle of the cut follows dashed. The
+//! dashed one is seen only where it stands clear of the thick one: in the inset ([`inset`]), as a rule.
 
-use super::dimension::{Drafted, draft};
-use super::room::clear;
+mod inset;
+mod rows;
+mod view;
+mod works;
+
+use super::dimension::Drafter;
+use super::style::DimensionStyle;
 use super::table::Table;
 use super::{
-    Dash, Letters, Mark, Picture, PictureLayer, palette, scaled_loop, scaled_point, scaled_seg,
-    straight,
+    Dash, Letters, Mark, Picture, PictureLayer, palette, scaled_loop, scaled_seg, straight,
 };
-use crate::geom::{Loop, Point, Rect, Seg, Shape, Side, Vec2, flatten};
+use crate::geom::{Loop, Point, Rect, Seg, Vec2};
 use crate::letters;
-use crate::part::{Design, Dimension, Member};
+use crate::part::{Assembled, Design, Dimension, Member};
+use inset::Inset;
+use rows::Rows;
+use view::View;
+use works::Works;
 
 /// Page (mm).
 pub(super) const PAGE: (f64, f64) = (180.0, 240.0);
+/// The page is higher by this where the part as it works and a long sum stand on it (mm): 264 mm go onto A4.
+const MORE: f64 = 24.0;
+/// Shares of the room that the part as it works may take, the first that serves.
+const SHARES: [f64; 4] = [0.5, 0.42, 0.34, 0.26];
+/// A sum is long that takes more of the page than this (mm).
+const LONG_SUM: f64 = 90.0;
 /// From the page's edge to the frame (mm).
 pub(super) const FRAME: f64 = 6.0;
 /// Height of the foot with title and scale (mm).
@@ -28,8 +43,8 @@ const FOOT: f64 = 13.0;
 const THICK: f64 = 0.5;
 /// See [`THICK`].
 pub(super) const THIN: f64 = 0.25;
-/// Height of an F mark (mm).
-const F_MARK: f64 = 4.0;
+/// Dash of the line that the cut follows (mm).
+const CUT_DASH: f64 = 1.6;
 /// Scales to choose from, and their names.
 const SCALES: [(f64, &str); 11] = [
     (5.0, "5:1"),
@@ -47,36 +62,121 @@ const SCALES: [(f64, &str); 11] = [
 /// Only parts smaller than this are drawn five times their size (mm).
 const SMALL: f64 = 10.0;
 
-/// The drawing of one member, with the shape that is cut where it differs; `unit_note` says the unit of the figures.
+/// The line along which a part is cut.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CutEdge {
+    /// The line that the middle of the cut follows round the part (mm); the part's own line where there is no kerf.
+    pub line: Loop,
+    /// Width of the cut along x and y (mm).
+    pub kerf: (f64, f64),
+    /// How much farther out a soft edge is cut, to be pared off (mm).
+    pub char_trim: f64,
+    /// What cuts what: `knife on thin-kid`.
+    pub by: String,
+}
+
+/// What the drawing of one member shows.
+#[derive(Debug, Clone, Copy)]
+pub struct PartDrawing<'a> {
+    /// Part, member, places.
+    pub title: &'a str,
+    /// The member at its finished size.
+    pub member: &'a Member,
+    /// The same with all allowances, kerf not among them; none where nothing is allowed for.
+    pub design: Option<&'a Design>,
+    /// Where it is cut; none where that is not known.
+    pub cut: Option<&'a CutEdge>,
+    /// The part as it works.
+    pub works: &'a [Assembled],
+    /// Inches or millimetres first.
+    pub style: DimensionStyle,
+    /// Material and the like, for the title strip.
+    pub note: &'a str,
+}
+
+/// The drawing of one member.
 ///
 /// # Units
-/// Millimetres on a page of 180 by 240; the scale stands in the foot.
-pub fn part_picture(
-    title: &str,
-    member: &Member,
-    design: Option<&Design>,
-    unit_note: &str,
-) -> Picture {
-    let table = Table::of(&member.sum);
+/// Millimetres on a page of 180 by 240; the scale stands in the foot, the unit of the figures below it.
+pub fn part_picture(of: &PartDrawing<'_>) -> Picture {
+    let table = Table::of(&of.member.sum, of.style);
     let base = FRAME + FOOT + table.height() + 7.0;
-    let area = Rect::new(FRAME + 4.0, base + 3.0, PAGE.0 - FRAME - 4.0, PAGE.1 - FRAME - 4.0);
-    let view = View::fitting(member, design, area);
+    let crowded = !of.works.is_empty() && table.height() > LONG_SUM;
+    let height = PAGE.1 + if crowded { MORE } else { 0.0 };
+    let mut area = Rect::new(FRAME + 4.0, base + 2.0, PAGE.0 - FRAME - 4.0, height - FRAME - 4.0);
     let mut sheet = Sheet::default();
-    view.draw(member, design, &mut sheet);
-    view.f_mark(member, &mut sheet);
-    legend(member, design.is_some_and(|d| d.shape != member.shape), base, &mut sheet);
+    let inset = of.cut.map(|cut| Inset::of(of, cut));
+    if let Some(inset) = &inset {
+        inset.draw(area, &mut sheet);
+        area.y0 += inset.height();
+    }
+    let drafter = Drafter { style: of.style, sum: &of.member.sum };
+    if let Some(works) = works_beside(of, &drafter, area) {
+        works.draw(area, &mut sheet);
+        area.y0 += works.height();
+    }
+    let mut view = View::fitting(of, &drafter, area);
+    // With its holes' places told in rows, the whole has only its own sizes.
+    let plain = Member { dimensions: overall(of.member), ..of.member.clone() };
+    let other = PartDrawing { member: &plain, ..*of };
+    let smaller = View::fitting(&other, &drafter, area);
+    if let Some(rows) = Rows::fitting(of, smaller.scale.0, smaller.extent().height(), area) {
+        rows.draw(area, &mut sheet);
+        area.y0 += rows.height();
+        view = smaller;
+    } else if view.scale.0 * 2.4 < smaller.scale.0 {
+        // So many figures leave nothing to be seen: places stand in the sum, or in the file they came from.
+        view = smaller;
+    }
+    let view = view.within(area);
+    let spot = inset.as_ref().and_then(Inset::spot);
+    view.draw(of, spot, &mut sheet);
+    view.f_mark(of.member, &mut sheet);
+    legend(of, base, &mut sheet);
     table.draw(FRAME + FOOT, &mut sheet);
-    foot(title, unit_note, view.scale.1, &mut sheet);
-    Picture { width: PAGE.0, height: PAGE.1, title: title.to_owned(), layers: sheet.layers() }
+    foot(of, view.scale.1, height, &mut sheet);
+    Picture { width: PAGE.0, height, title: of.title.to_owned(), layers: sheet.layers() }
+}
+
+/// The part as it works, smaller where the part itself would else be drawn much smaller than alone.
+fn works_beside<'a>(of: &PartDrawing<'a>, drafter: &Drafter<'_>, area: Rect) -> Option<Works<'a>> {
+    // True size is always large enough.
+    let enough = (0.6 * View::fitting(of, drafter, area).scale.0).min(1.0);
+    let mut first = None;
+    for share in SHARES {
+        let Some(works) = Works::fitting(of.works, drafter, area, share) else { break };
+        let rest = Rect { y0: area.y0 + works.height(), ..area };
+        if View::fitting(of, drafter, rest).scale.0 >= enough {
+            return Some(works);
+        }
+        first = first.or(Some(works));
+    }
+    first
+}
+
+/// The figures of a part but for those of single places on it: its length and width, and diameters.
+fn overall(member: &Member) -> Vec<Dimension> {
+    let b = member.shape.bounds();
+    let keep = |d: &&Dimension| match d {
+        Dimension::Span(from, to, ..) => {
+            let own = Rect::from_points(*from, *to);
+            let level = own.x0 <= b.x0 + 1e-6 && own.x1 >= b.x1 - 1e-6;
+            level || (own.y0 <= b.y0 + 1e-6 && own.y1 >= b.y1 - 1e-6)
+        }
+        Dimension::Diameter(..) => true,
+    };
+    member.dimensions.iter().filter(keep).cloned().collect()
 }
 
 /// Marks by layer while the page is being drawn.
 #[derive(Default)]
 pub(super) struct Sheet {
     pub(super) frame: Vec<Mark>,
+    boards: Vec<Mark>,
     finished: Vec<Mark>,
     holes: Vec<Mark>,
     edges: Vec<Mark>,
+    cut: Vec<Mark>,
     creases: Vec<Mark>,
     punches: Vec<Mark>,
     dimensions: Vec<Mark>,
@@ -89,9 +189,11 @@ impl Sheet {
         let layer = |name, colour, marks| PictureLayer { name, colour, marks };
         vec![
             layer("FRAME", palette::GREY, self.frame),
+            layer("BOARDS", palette::GREY, self.boards),
             layer("FINISHED", palette::GREY, self.finished),
             layer("HOLES", palette::BLACK, self.holes),
             layer("EDGES", palette::BLACK, self.edges),
+            layer("CUT", palette::BLACK, self.cut),
             layer("CREASE", palette::VERMILION, self.creases),
             layer("PUNCH", palette::GREEN, self.punches),
             layer("DIMENSIONS", palette::BLUE, self.dimensions),
@@ -107,164 +209,6 @@ impl Sheet {
     pub(super) fn note(&mut self, text: impl Into<String>, at: Point, height: f64) {
         self.notes.push(Mark::Letters(Letters::new(text, at, height)));
     }
-}
-
-/// The part as it comes to lie on the page.
-struct View {
-    scale: (f64, &'static str),
-    by: Vec2,
-    drafted: Drafted,
-    body: Rect,
-    /// Whether the F mark stands beside the part.
-    beside: Option<Point>,
-    f_at: Option<Point>,
-}
-
-impl View {
-    /// The largest scale at which the part with its figures has room, and its place.
-    fn fitting(member: &Member, design: Option<&Design>, area: Rect) -> View {
-        let body =
-            design.map_or(member.shape.bounds(), |d| d.shape.bounds().union(member.shape.bounds()));
-        let longest = body.width().max(body.height());
-        let mut chosen = None;
-        for scale in SCALES {
-            if scale.0 > 2.0 && longest >= SMALL {
-                continue;
-            }
-            let view = View::at_scale(member, design, body, scale);
-            let all = view.extent();
-            let fits = all.width() <= area.width() && all.height() <= area.height();
-            chosen = Some((view, all));
-            if fits {
-                break;
-            }
-        }
-        let (mut view, all) = chosen.unwrap_or_else(|| {
-            let view = View::at_scale(member, design, body, (1.0, "1:1"));
-            let all = view.extent();
-            (view, all)
-        });
-        view.by = area.center() - all.center();
-        view
-    }
-
-    fn at_scale(
-        member: &Member,
-        design: Option<&Design>,
-        body: Rect,
-        scale: (f64, &'static str),
-    ) -> View {
-        let s = scale.0;
-        let on_page = Rect::new(body.x0 * s, body.y0 * s, body.x1 * s, body.y1 * s);
-        let point = |p: Point| scaled_point(p, s, Vec2::ZERO);
-        let dimensions: Vec<Dimension> = member
-            .dimensions
-            .iter()
-            .map(|d| match d {
-                Dimension::Span(a, b, off, text) => {
-                    Dimension::Span(point(*a), point(*b), *off, text.clone())
-                }
-                Dimension::Diameter(c, r, text) => {
-                    Dimension::Diameter(point(*c), r * s, text.clone())
-                }
-            })
-            .collect();
-        let shape = scaled_shape(&member.shape, s);
-        let mut lines: Vec<Seg> =
-            member.creases.iter().map(|c| scaled_seg(c, s, Vec2::ZERO)).collect();
-        for punch in &member.punches {
-            let at = point(punch.at);
-            let reach = Vec2::new((punch.diameter * s / 2.0).max(2.0), 0.0);
-            lines.push(Seg::line(at - reach, at + reach));
-        }
-        if let Some(design) = design {
-            lines.extend(scaled_loop(design.shape.outline(), s, Vec2::ZERO).segs());
-        }
-        let f_at = shape.as_ref().and_then(|shape| corner_with_room(shape, &lines));
-        let outlines = std::iter::once(&member.shape).chain(design.map(|d| &d.shape));
-        let points: Vec<Point> = outlines
-            .map(|shape| scaled_loop(shape.outline(), s, Vec2::ZERO))
-            .flat_map(|it| flatten(&it, 0.05, Side::Inside))
-            .collect();
-        let drafted = draft(&dimensions, &points);
-        let beside =
-            f_at.is_none().then(|| Point::new(drafted.bounds.x0 - F_MARK - 4.0, on_page.y0));
-        View { scale, by: Vec2::ZERO, drafted, body: on_page, beside, f_at }
-    }
-
-    fn extent(&self) -> Rect {
-        let all = self.drafted.bounds.union(self.body).inflate(1.0, 1.0);
-        match self.beside {
-            Some(p) => all.union(Rect::from_origin_size(p, (F_MARK, F_MARK))),
-            None => all,
-        }
-    }
-
-    fn on_page(&self, it: &Loop) -> Loop {
-        scaled_loop(it, self.scale.0, self.by)
-    }
-
-    fn draw(&self, member: &Member, design: Option<&Design>, sheet: &mut Sheet) {
-        let (s, by) = (self.scale.0, self.by);
-        let cut = design.map_or(&member.shape, |d| &d.shape);
-        if *cut != member.shape {
-            sheet.finished.extend(
-                member.shape.loops().map(|l| Mark::Outline(self.on_page(l), THIN, Dash::Solid)),
-            );
-        }
-        let outline = Mark::Outline(self.on_page(cut.outline()), THICK, Dash::Solid);
-        sheet.edges.push(outline);
-        sheet
-            .holes
-            .extend(cut.holes().iter().map(|h| Mark::Outline(self.on_page(h), THICK, Dash::Solid)));
-        let creases = design.map_or(&member.creases, |d| &d.creases);
-        sheet.creases.extend(
-            creases.iter().map(|c| Mark::Line(vec![scaled_seg(c, s, by)], THIN, Dash::Dashed(3.0))),
-        );
-        let punches = design.map_or(&member.punches, |d| &d.punches);
-        for punch in punches {
-            let at = scaled_point(punch.at, s, by);
-            cross(at, &mut sheet.punches);
-            let round = Loop::Circle(at, punch.diameter * s / 2.0);
-            sheet.punches.push(Mark::Outline(round, THIN * 0.7, Dash::Dotted(0.7)));
-        }
-        let lines = self.drafted.lines.iter().chain(&self.drafted.words);
-        sheet.dimensions.extend(lines.map(|m| moved(m, by)));
-    }
-
-    /// The mark that tells the face: in a corner of the part, or beside it.
-    fn f_mark(&self, member: &Member, sheet: &mut Sheet) {
-        if let Some(foot) = self.f_at.or(self.beside) {
-            let mark = Letters::new("F", foot + self.by, F_MARK);
-            sheet.words.push(Mark::Named(
-                member.name.map_or("face".to_owned(), |name| format!("face {name}")),
-                vec![Mark::Letters(mark)],
-            ));
-        }
-    }
-}
-
-fn scaled_shape(shape: &Shape, s: f64) -> Option<Shape> {
-    shape.mapped(crate::geom::Affine::scale(s), 0.01).ok()
-}
-
-/// The foot of an F where it has room in the material, the lowest and leftmost.
-fn corner_with_room(shape: &Shape, lines: &[Seg]) -> Option<Point> {
-    const STEPS: u32 = 24;
-    let wide = letters::width("F", F_MARK);
-    let half = Vec2::new(wide / 2.0, F_MARK / 2.0);
-    let bounds = shape.bounds();
-    let mut best: Option<(f64, Point)> = None;
-    for (i, j) in (0..=STEPS).flat_map(|i| (0..=STEPS).map(move |j| (i, j))) {
-        let (u, v) = (f64::from(i) / f64::from(STEPS), f64::from(j) / f64::from(STEPS));
-        let middle = Point::new(bounds.x0 + bounds.width() * u, bounds.y0 + bounds.height() * v);
-        if clear(shape, lines, middle) >= half.hypot() + 1.4
-            && best.is_none_or(|(least, _)| u + v < least)
-        {
-            best = Some((u + v, middle - half));
-        }
-    }
-    best.map(|(_, foot)| foot)
 }
 
 /// A small upright cross.
@@ -296,29 +240,38 @@ pub(super) fn moved(mark: &Mark, by: Vec2) -> Mark {
 }
 
 /// What the lines mean, only those that were drawn.
-fn legend(member: &Member, allowed: bool, base: f64, sheet: &mut Sheet) {
+fn legend(of: &PartDrawing<'_>, base: f64, sheet: &mut Sheet) {
     const LETTER: f64 = 2.0;
     let mut x = FRAME + 4.0;
     let y = base - 4.5;
     let mut entry = |sheet: &mut Sheet, text: &str, draw: fn(Point, Point, &mut Sheet)| {
-        draw(Point::new(x, y + 1.0), Point::new(x + 9.0, y + 1.0), sheet);
-        sheet.note(text, Point::new(x + 11.0, y), LETTER);
-        x += 11.0 + letters::width(text, LETTER) + 7.0;
+        draw(Point::new(x, y + 1.0), Point::new(x + 8.0, y + 1.0), sheet);
+        sheet.note(text, Point::new(x + 9.5, y), LETTER);
+        x += 9.5 + letters::width(text, LETTER) + 5.0;
     };
-    entry(sheet, if allowed { "as cut, without kerf" } else { "finished size" }, |a, b, s| {
+    let allowed = of.design.is_some_and(|d| d.shape != of.member.shape);
+    entry(sheet, if allowed { "with allowances" } else { "finished size" }, |a, b, s| {
         s.edges.push(straight(a, b, THICK));
     });
     if allowed {
-        entry(sheet, "in use", |a, b, s| {
-            s.finished.push(straight(a, b, THIN));
+        entry(sheet, "finished size", |a, b, s| s.finished.push(straight(a, b, THIN)));
+    }
+    if of.cut.is_some_and(CutEdge::has_kerf) {
+        entry(sheet, "cut line", |a, b, s| {
+            s.cut.push(Mark::Line(vec![Seg::line(a, b)], THIN, Dash::Dashed(CUT_DASH)));
         });
     }
-    if !member.creases.is_empty() {
+    if !of.member.creases.is_empty() {
         entry(sheet, "fold", |a, b, s| {
             s.creases.push(Mark::Line(vec![Seg::line(a, b)], THIN, Dash::Dashed(3.0)));
         });
     }
-    if !member.punches.is_empty() {
+    if !of.member.guides.is_empty() {
+        entry(sheet, "end of the lap", |a, b, s| {
+            s.finished.push(Mark::Line(vec![Seg::line(a, b)], THIN, Dash::Chain(2.0)));
+        });
+    }
+    if !of.member.punches.is_empty() {
         entry(sheet, "punched by hand", |a, b, s| {
             cross(a.midpoint(b), &mut s.punches);
         });
@@ -327,9 +280,12 @@ fn legend(member: &Member, allowed: bool, base: f64, sheet: &mut Sheet) {
 }
 
 /// Title, scale and unit.
-fn foot(title: &str, unit_note: &str, scale: &str, sheet: &mut Sheet) {
+fn foot(of: &PartDrawing<'_>, scale: &str, height: f64, sheet: &mut Sheet) {
+    let unit_note = &format!("{}, {}", of.style.unit(), of.note);
+    let title = of.title;
     let (left, right) = (FRAME, PAGE.0 - FRAME);
-    let corners = [(left, FRAME), (right, FRAME), (right, PAGE.1 - FRAME), (left, PAGE.1 - FRAME)];
+    let top = height - FRAME;
+    let corners = [(left, FRAME), (right, FRAME), (right, top), (left, top)];
     let sides = (0..4).map(|i| Seg::line(corners[i].into(), corners[(i + 1) % 4].into()));
     sheet.frame.push(Mark::Line(sides.collect(), 0.35, Dash::Solid));
     let top = FRAME + FOOT;
@@ -352,6 +308,7 @@ fn foot(title: &str, unit_note: &str, scale: &str, sheet: &mut Sheet) {
 
 /// The boxes of the letters at a scale.
 #[cfg(test)]
-pub(super) fn boxes(member: &Member, scale: f64) -> Vec<Rect> {
-    View::at_scale(member, None, member.shape.bounds(), (scale, "")).drafted.boxes
+pub(super) fn boxes(of: &PartDrawing<'_>, scale: f64) -> Vec<Rect> {
+    let drafter = Drafter { style: of.style, sum: &of.member.sum };
+    View::at_scale(of, &drafter, of.member.shape.bounds(), (scale, "")).drafted.boxes
 }

@@ -7,7 +7,7 @@ use std::f64::consts::TAU;
 const EDGE: f64 = 1e-9;
 
 /// The pieces of a line or an arc inside a box; arcs stay arcs.
-pub(super) fn clipped(seg: &Seg, area: &Rect) -> Vec<Seg> {
+pub(in crate::write::picture) fn clipped(seg: &Seg, area: &Rect) -> Vec<Seg> {
     let b = seg.bounds();
     if b.x1 < area.x0 || b.x0 > area.x1 || b.y1 < area.y0 || b.y0 > area.y1 {
         return Vec::new();

@@ -11,7 +11,7 @@
 //! what printers reach: common practice.
 
 mod board;
-mod clip;
+pub(super) mod clip;
 mod draw;
 mod front;
 mod labels;
