@@ -188,12 +188,21 @@ pub fn any_error(faults: &[Fault]) -> bool {
 /// The nearest of the known names, if it is near enough to be a slip of the pen.
 ///
 /// Distance is counted in single-letter slips (insert, leave out, exchange, swap of neighbours); a third of the
-/// word's length is allowed, at least one.
+/// word's length is allowed, at least one. Words that differ in signs and spaces alone are the same.
 ///
 /// # Source
 /// Damerau, "A technique for computer detection and correction of spelling errors", 1964.
 pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let allowed = (word.chars().count() / 3).max(1);
+    // What differs in signs alone comes first: pouch12 means pouch:12 and not pouch:2.
+    let bare = |text: &str| -> String {
+        text.chars().filter(|c| c.is_alphanumeric()).flat_map(char::to_lowercase).collect()
+    };
+    let known: Vec<&str> = known.into_iter().collect();
+    if let Some(same) = known.iter().find(|name| !bare(word).is_empty() && bare(name) == bare(word))
+    {
+        return Some(same);
+    }
     known
         .into_iter()
         .map(|name| (slips(&word.to_lowercase(), &name.to_lowercase()), name))

@@ -11,7 +11,7 @@ use crate::lay::record::{Record, claimant, from_json, to_json};
 use crate::sheet::{Holder, Sheet, State};
 use crate::stock::{Taken, claim};
 use crate::write::manifest::hash;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Component, Path, PathBuf};
 
 /// Where the stock record of a job is.
@@ -43,6 +43,17 @@ fn seen_from_record(folder: &Path, stock: &str) -> Option<String> {
     let mut steps = vec!["..".to_owned(); a.len() - shared];
     steps.extend(b[shared..].iter().map(|c| c.as_os_str().to_string_lossy().into_owned()));
     Some(steps.join("/"))
+}
+
+/// Addresses of the pieces that the stock record books for a job as cut and good, or, with `claimed`, that a cut file of
+/// it holds ground for; a place for which a spare was taken is among them.
+pub(super) fn held_for(folder: &Path, job: &Job, claimed: bool) -> BTreeSet<String> {
+    let own = named(folder, job, "").job;
+    let held = job.sheets.iter().flat_map(|sheet| &sheet.used).filter(|used| used.by.job == own);
+    held.filter(|used| used.state == State::Good || (claimed && used.state == State::Claimed))
+        .flat_map(|used| [Some(used.address.clone()), used.given.clone()])
+        .flatten()
+        .collect()
 }
 
 /// A job as a lay of it sees it: what the lay itself claims is no hindrance to it.

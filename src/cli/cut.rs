@@ -166,6 +166,8 @@ pub(super) struct CutFile {
     pub(super) path: PathBuf,
     pub(super) text: String,
     pub(super) sheet: String,
+    /// The bed window, where the sheet is laid by it.
+    pub(super) window: Option<BedWindow>,
     pub(super) machine: String,
     pub(super) pieces: usize,
     pub(super) cut: f64,
@@ -194,6 +196,8 @@ pub(super) struct Made {
     pub(super) files: Vec<CutFile>,
     pub(super) faults: Vec<Fault>,
     pub(super) lay: String,
+    /// Whether the sheet lies as it likes and was found by two points.
+    pub(super) found: bool,
     /// Whether the lay leaves pieces out.
     pub(super) short: bool,
     /// What is no cut file: the punch list and pictures.
@@ -222,6 +226,7 @@ fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>
         files: Vec::new(),
         faults: Vec::new(),
         lay,
+        found: plans.laid.lies.is_some(),
         short: left > 0,
         beside,
         punches,
@@ -548,6 +553,7 @@ fn file(
         sheet: plan.window.map_or(plan.sheet.clone(), |w| {
             format!("{}, window {} of {}", plan.sheet, w.number, w.of)
         }),
+        window: plan.window,
         machine: plan.machine.clone(),
         pieces: plan.rows.len(),
         cut: plan.cut_length(),

@@ -24,6 +24,7 @@ pub(super) fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
         rows.push(json!({
             "file": file.path.display().to_string(),
             "sheet": file.sheet,
+            "origin-mm": file.window.map(|w| [w.origin.x, w.origin.y]),
             "machine": file.machine,
             "pieces": file.pieces,
             "cut-mm": file.cut,
@@ -38,6 +39,13 @@ pub(super) fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
         if !told.contains(&line) {
             answer.line(format!("{}: {}", line.0, line.1));
             told.push(line);
+        }
+    }
+    for file in &made.files {
+        let Some(window) = file.window.filter(|_| !made.found) else { continue };
+        let line = format!("{}: {}", file.sheet, window.told());
+        if !answer.lines.contains(&line) {
+            answer.line(line);
         }
     }
     let (holes, sizes) = (made.punches.count(), made.punches.rows.len());

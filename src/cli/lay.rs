@@ -20,6 +20,7 @@ use crate::write::manifest::hash;
 use crate::write::to_png;
 use rayon::prelude::*;
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -66,6 +67,7 @@ pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Opti
     };
     let held = stops(&job);
     faults.extend(held);
+    faults.extend(second_set(&laid, &claims::held_for(&folder, &job, false)));
     match keep(&folder, &job, &laid, how, (desk::LAY, &|_| Ok(Vec::new()))) {
         Ok((number, lay_folder, pictures)) => {
             let answer = tell(&job, &laid, (number, &lay_folder, &pictures), faults, sources);
@@ -73,6 +75,17 @@ pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Opti
         }
         Err(fault) => (Answer::refused(vec![fault], sources), None),
     }
+}
+
+/// W99: every piece is cut and good already.
+fn second_set(laid: &Laid, made: &BTreeSet<String>) -> Option<Fault> {
+    let all = laid.batches.iter().flat_map(|batch| &batch.group.pieces);
+    let mut wanted = all.filter(|piece| piece.address.spare == 0).peekable();
+    wanted.peek()?;
+    wanted.all(|piece| made.contains(&piece.address.to_string())).then(|| {
+        Fault::warning("W99", "all pieces of this job are booked as cut: this is a second set")
+            .cure("for one piece that was spoilt since: pouchwork recut PIECE --anyway")
+    })
 }
 
 /// Lays a job clear of what others hold; a lay made from the same that can still be cut is given again.
@@ -325,7 +338,7 @@ impl Laid {
     }
 
     /// The numbers of a sheet's batch and ground.
-    fn number_of(&self, sheet: &Sheet) -> Option<(usize, usize)> {
+    pub(super) fn number_of(&self, sheet: &Sheet) -> Option<(usize, usize)> {
         self.batches.iter().enumerate().find_map(|(group, batch)| {
             let n = batch.group.grounds.iter().position(|g| g.sheet.id == sheet.id)?;
             Some((group, n))

@@ -1,7 +1,7 @@
 //! The picture of a sheet as it is laid: what is written on the pieces and beneath them.
 
 use super::lay::Laid;
-use crate::geom::Seg;
+use crate::geom::{Rect, Seg, Vec2};
 use crate::job::Job;
 use crate::lay::Placed;
 use crate::material::Face;
@@ -20,7 +20,7 @@ pub(super) fn picture(job: &Job, laid: &Laid, sheet: &Sheet, name: &str) -> crat
     let mut footer = vec![format!("{machine}{up}")];
     footer.extend(legend);
     footer.extend(job.materials.get(&sheet.material).and_then(safety::not_for_laser));
-    lay_picture(sheet, &lying, &marks(laid, sheet), &title, &footer)
+    lay_picture(sheet, &lying, &marks(job, laid, sheet), &title, &footer)
 }
 
 /// Pieces as they are drawn, and what their short labels stand for.
@@ -40,10 +40,22 @@ pub(super) fn lying(pieces: &[(&Piece, &Placed)]) -> (Vec<LaidPiece>, Option<Str
     (lying.collect(), legend(&names, pieces))
 }
 
-/// The bed windows and register dots of a sheet, as they are drawn.
-pub(super) fn marks(laid: &Laid, sheet: &Sheet) -> LayMarks {
+/// The bed windows and register dots of a sheet, as they are drawn: of a window what the bed takes when the sheet lies
+/// for it, and which point of the sheet lies on the corner of the bed's margin then.
+pub(super) fn marks(job: &Job, laid: &Laid, sheet: &Sheet) -> LayMarks {
     let Some((layout, ground)) = laid.layout_of(sheet) else { return LayMarks::default() };
-    let window = |w: usize| (layout.window_number(w).to_string(), layout.windows[w].bounds);
+    let batch = laid.number_of(sheet).map(|(group, _)| &laid.batches[group]);
+    let setting = batch.and_then(|batch| job.setting(&batch.material, &batch.machine));
+    let kerf = setting.map_or(Vec2::ZERO, |it| Vec2::new(it.kerf_x, it.kerf_y));
+    let window = |w: usize| {
+        let own = layout.windows[w];
+        let reach =
+            batch.and_then(|batch| batch.group.window).unwrap_or(own.bounds.size().to_vec2());
+        let from = own.corner - kerf / 2.0;
+        let taken = Rect::from_points(from, own.corner + reach + kerf / 2.0);
+        let name = format!("{}: from x {:.1} y {:.1}", layout.window_number(w), from.x, from.y);
+        (name.replace("-0.0", "0.0"), taken.intersect(sheet.outline.bounds()))
+    };
     LayMarks {
         windows: layout.windows_of(ground).into_iter().map(window).collect(),
         dots: layout.dots.iter().filter(|d| d.ground == ground).map(|d| d.at).collect(),

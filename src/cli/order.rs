@@ -4,12 +4,15 @@ use super::args::{Common, LayArgs, OrderArgs};
 use super::eyes::Eyes;
 use super::open::{Open, open_to_buy};
 use super::show::Show;
-use super::{Answer, desk, outcome_of};
+use super::{Answer, claims, desk, outcome_of};
 use crate::fault::{Fault, any_error};
 use crate::job::{batches, wishes, work_out};
 use crate::lay::Effort;
-use crate::order::{Amount, Extent, OrderLine, SPREAD, csv, letter, order_lines, words};
+use crate::order::{
+    Amount, Extent, OrderLine, SPREAD, Wish, counted, csv, letter, order_lines, words,
+};
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
 
 pub(super) fn run(common: &Common, how: &OrderArgs, show: &Show) -> Answer {
     let Open { folder, job, sources, warnings } = match open_to_buy(common) {
@@ -29,7 +32,8 @@ pub(super) fn run(common: &Common, how: &OrderArgs, show: &Show) -> Answer {
             return Answer::refused(faults, sources);
         }
     };
-    let wanted = wishes(&job, &list);
+    let mut wanted = wishes(&job, &list);
+    let made = without_made(&mut wanted, &claims::held_for(&folder, &job, true));
     let as_lay = LayArgs { effort: how.effort, seed: how.seed, time: None };
     let pieces = list.iter().map(|batch| batch.group.pieces.len()).sum();
     let watch = Eyes::new(&as_lay, show, pieces);
@@ -38,6 +42,8 @@ pub(super) fn run(common: &Common, how: &OrderArgs, show: &Show) -> Answer {
     watch.done();
     faults.extend(lines.iter().filter_map(too_large));
     let mut answer = Answer::new();
+    let told = (made > 0)
+        .then(|| format!("not reckoned: {}, cut or claimed already", counted(made, "piece")));
     let out = folder.join("out");
     let table = out.join("order.csv");
     let mut files = vec![(table.clone(), csv(&lines).into_bytes())];
@@ -48,6 +54,7 @@ pub(super) fn run(common: &Common, how: &OrderArgs, show: &Show) -> Answer {
         answer.hint(format!("written to {}", out.join("order.txt").display()));
     } else {
         answer.lines = words(&lines);
+        answer.lines.extend(told.iter().flat_map(|told| [String::new(), told.clone()]));
         answer.line("");
         answer.hint(format!("written to {}; with --letter a text to send", table.display()));
     }
@@ -59,6 +66,7 @@ pub(super) fn run(common: &Common, how: &OrderArgs, show: &Show) -> Answer {
         "title": job.title,
         "seed": how.seed,
         "effort": how.effort,
+        "made-already": made,
         "published-yields": SPREAD.map(|it| json!({ "yield": it.share, "said": it.said })),
         "lines": lines.iter().map(line_json).collect::<Vec<_>>(),
         "letter": how.letter.then_some(text),
@@ -68,6 +76,22 @@ pub(super) fn run(common: &Common, how: &OrderArgs, show: &Show) -> Answer {
     answer.faults = faults;
     answer.sources = sources;
     answer
+}
+
+/// Takes out what is cut and good, or claimed by a cut file; gives the number of pieces.
+fn without_made(wanted: &mut Vec<Wish>, made: &BTreeSet<String>) -> usize {
+    let count = |wanted: &[Wish]| -> usize {
+        wanted.iter().flat_map(|wish| &wish.shares).map(|share| share.group.pieces.len()).sum()
+    };
+    let before = count(wanted);
+    for wish in wanted.iter_mut() {
+        for share in &mut wish.shares {
+            share.group.pieces.retain(|piece| !made.contains(&piece.address.to_string()));
+        }
+        wish.shares.retain(|share| !share.group.pieces.is_empty());
+    }
+    wanted.retain(|wish| !wish.shares.is_empty());
+    before - count(wanted)
 }
 
 /// W70: pieces that no sheet takes of the size that is sold.

@@ -238,7 +238,7 @@ fn page_sheet<'a>(sums: &mut Sums<'_>, plans: &Plans, sheet: &'a Arc<Sheet>) -> 
         sheet,
         machine: machine.map_or(key.to_owned(), |m| format!("{key} ({})", m.process)),
         about,
-        marks: marks(&plans.laid, sheet),
+        marks: marks(sums.job, &plans.laid, sheet),
         pieces,
         orders,
     }
@@ -259,8 +259,9 @@ fn lies(placed: &Placed) -> String {
 /// The cuts of a file in their order, on the sheet.
 fn order(plan: &CutPlan, made: bool) -> PageOrder {
     let of = if made { "G-code" } else { "drawing" };
-    let window =
-        plan.window.map_or(String::new(), |w| format!(", window {} of {}", w.number, w.of));
+    let window = plan
+        .window
+        .map_or(String::new(), |w| format!(", window {} of {}: {}", w.number, w.of, w.told()));
     let by = plan.window.map_or(Vec2::ZERO, |w| w.origin.to_vec2());
     let pose = Pose::moved(by);
     let cuts = plan.strokes.iter().filter(|s| matches!(s.layer, Layer::Holes | Layer::Edges));

@@ -8,11 +8,13 @@ use super::recut_place::{First, Found, Missed, all_pieces, place, record_of};
 use super::recut_points::{Named, checked, far, measured, points};
 use super::{Answer, Outcome, claims, desk, outcome_of, recut_buy};
 use crate::fault::{Fault, Sources, any_error, nearest};
+use crate::geom::Vec2;
 use crate::job::{Job, judge, recut_job, stops, work_out};
 use crate::lay::Lies;
 use crate::lay::record::LiesRow;
 use crate::machine::Process;
 use crate::part::Piece;
+use crate::plan::BedWindow;
 use crate::sheet::{Holder, Sheet, State, Used};
 use crate::stock::give;
 use serde_json::json;
@@ -477,14 +479,25 @@ fn told_of_points(
     }
     let Some(machine) = bag.job.machine(&found.batch.machine) else { return };
     let own = (&found.sheet, pieces, bag.own.as_deref());
+    let place = place_told(bag.job, found);
     if let Ok([a, b]) = points(folder, own, &how.by, (machine, found.middle)) {
         answer.hint(format!(
-            "lay the sheet with its corner on the bed's margin as before; or lay it as you like, point at {} (x {:.1} y {:.1} of the sheet) and {} (x {:.1} y {:.1}), and add where they are on the bed: --dots X1 Y1 X2 Y2",
+            "{place}; or lay it as you like, point at {} (x {:.1} y {:.1} of the sheet) and {} (x {:.1} y {:.1}), and add where they are on the bed: --dots X1 Y1 X2 Y2",
             a.name, a.at.x, a.at.y, b.name, b.at.x, b.at.y
         ));
     } else {
-        answer.hint("lay the sheet with its corner on the bed's margin as before; or find it by two points of it: --by and --dots");
+        answer.hint(format!("{place}; or find it by two points of it: --by and --dots"));
     }
+}
+
+/// Where to lay the sheet for the piece: with its corner on the bed's margin, or by the bed window in which it lies.
+fn place_told(job: &Job, found: &Found) -> String {
+    let setting = job.setting(&found.batch.material, &found.batch.machine);
+    let kerf = setting.map_or(Vec2::ZERO, |it| Vec2::new(it.kerf_x, it.kerf_y));
+    found.layout.windows.first().map_or_else(
+        || "lay the sheet with its lower left corner on the corner of the bed's margin".to_owned(),
+        |window| BedWindow { number: 1, of: 1, origin: window.corner - kerf / 2.0 }.told(),
+    )
 }
 
 fn next(answer: &mut Answer, job: &Job, found: &Found, number: u32) {

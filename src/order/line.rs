@@ -128,7 +128,9 @@ pub(super) fn line(
     };
     let spares = parts().filter(|p| p.address.spare > 0).count();
     let mut asks = Vec::new();
-    let purchase = (!lot.left.is_empty()).then(|| {
+    // Nobody buys a skin for a coupon.
+    let lacks = lot.left.iter().any(|piece| piece.address.part != "coupon");
+    let purchase = lacks.then(|| {
         let (made, more) = purchase(wish, &lot.left, effort, watch);
         asks.extend(more);
         made

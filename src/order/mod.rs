@@ -23,7 +23,7 @@ pub use rules::{
     whole,
 };
 pub use skins::{Form, Nominal, SQ_FT, fill, nominal, rims, size, usual_area};
-pub use text::{csv, letter, safe_cell, words};
+pub use text::{counted, csv, letter, safe_cell, words};
 
 use crate::geom::{Shape, Vec2, rectangle};
 use crate::lay::{Effort, Group, Watch, lay};

@@ -87,6 +87,10 @@ fn of_line(line: &OrderLine) -> Vec<String> {
         &match (cover.sheets.is_empty(), cover.left) {
             (true, _) => "nothing".to_owned(),
             (_, 0) => format!("{sheets}: enough"),
+            (_, left) if line.purchase.is_none() => format!(
+                "{sheets}: enough; {} no room in one piece there: cut it of an offcut, or pouchwork coupon scatters its pieces",
+                if left == 1 { "the coupon has" } else { "the coupons have" }
+            ),
             (_, left) => format!(
                 "{sheets}: {} of {} find a place, {left} do not",
                 cover.placed,
@@ -101,7 +105,8 @@ fn of_line(line: &OrderLine) -> Vec<String> {
     told
 }
 
-fn counted(count: usize, what: &str) -> String {
+/// A number of things in words.
+pub fn counted(count: usize, what: &str) -> String {
     if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }
 

@@ -204,6 +204,18 @@ pub struct BedWindow {
     pub origin: Point,
 }
 
+impl BedWindow {
+    /// Where to lay the sheet, in words.
+    pub fn told(&self) -> String {
+        let at = |v: f64| format!("{:.1}", if v.abs() < 0.05 { 0.0 } else { v });
+        format!(
+            "lay the sheet so that its point x {} y {} mm, from its lower left corner, is on the corner of the bed's margin",
+            at(self.origin.x),
+            at(self.origin.y)
+        )
+    }
+}
+
 /// What a machine does to one sheet, or to one bed window of it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CutPlan {

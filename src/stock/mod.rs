@@ -164,7 +164,7 @@ fn nothing_claimed(lay: &Holder, found: &[Spot]) -> Fault {
         .collect();
     if !booked.is_empty() {
         return Fault::error("E87", format!("{lay} is already booked, on {}", booked.join(", ")))
-            .cure("to book it otherwise: pouchwork stock undo, as often as there are later bookings, then tally again");
+            .cure("for a piece that was spoilt since: pouchwork recut PIECE --anyway; to book all of it otherwise: pouchwork stock undo, as often as there are later bookings, then tally again");
     }
     let mut held: Vec<String> = found
         .iter()

@@ -89,7 +89,18 @@ fn a_sheet_larger_than_the_bed_is_cut_window_by_window() {
             let (name, bytes) = found.next().unwrap_or_else(|| panic!("no file of {stem}"));
             assert!(found.next().is_none(), "two files of {stem}");
             let text = String::from_utf8_lossy(bytes);
-            assert!(text.contains(&format!("window: {n} of {count}; origin x ")), "{name}");
+            let key = format!("window: {n} of {count}; origin x ");
+            let at = text.find(&key).unwrap_or_else(|| panic!("no {key} in {name}"));
+            let origin = text[at + key.len()..].lines().next().unwrap();
+            let (x, y) = origin.split_once("; y ").unwrap();
+            let about = |v: &str| v.trim().parse::<f64>().unwrap();
+            let place =
+                format!("{sheet}, window {n} of {count}: lay the sheet so that its point x ");
+            let line = cut.out.lines().find(|line| line.starts_with(&place)).unwrap();
+            let (told_x, rest) = line[place.len()..].split_once(" y ").unwrap();
+            let told_y = rest.split_once(" mm").unwrap().0;
+            assert!((about(told_x) - about(x)).abs() < 0.051, "{line}: {origin}");
+            assert!((about(told_y) - about(y)).abs() < 0.051, "{line}: {origin}");
             let here = addresses(&text);
             for address in &here {
                 let row = record["pieces"].as_array().unwrap().iter();

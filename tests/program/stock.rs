@@ -305,6 +305,31 @@ fn what_cannot_be_read_is_left_alone() {
 }
 
 #[test]
+fn what_is_cut_is_neither_bought_nor_laid_again_without_a_word() {
+    let room = bench();
+    let job = job(room.path(), "one");
+    let order = |job: &Path| good(run(job, &["order", "--effort", "quick"])).out;
+    assert!(order(&job).contains("net       4 pieces"), "{}", order(&job));
+    for words in [&["lay", "--effort", "quick"][..], &["cut"]] {
+        assert!(!good(run(&job, words)).err.contains("W99"));
+    }
+    // A claim counts as much as a cut, and nobody buys for the coupon alone.
+    let told = order(&job);
+    assert!(told.contains("not reckoned: 4 pieces, cut or claimed already"), "{told}");
+    assert!(!told.contains("to buy"), "{told}");
+    // A colon left out means the same place, not its neighbour.
+    refused(&run(&job, &["tally", "lay-1", "--failed", "pad2"]), 1, &["E86", "it has: pad:2"]);
+    good(run(&job, &["tally", "lay-1", "--failed", "pad:2"]));
+    assert!(order(&job).contains("net       1 piece"), "{}", order(&job));
+    assert!(!good(run(&job, &["lay", "--effort", "quick"])).err.contains("W99"));
+    good(run(&job, &["stock", "undo"]));
+    good(run(&job, &["tally", "lay-1", "--all-good"]));
+    let again = good(run(&job, &["lay", "--effort", "quick", "--seed", "2"]));
+    super::tells(&again, "W99");
+    assert!(again.err.contains("recut PIECE --anyway"), "{}", again.err);
+}
+
+#[test]
 fn two_jobs_share_a_record() {
     let room = bench();
     let (one, two) = (job(room.path(), "one"), job(room.path(), "two"));

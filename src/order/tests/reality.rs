@@ -4,7 +4,7 @@
 
 use super::*;
 use crate::fault::Sources;
-use crate::geom::{Loop, Offset, offset, polygon};
+use crate::geom::{Loop, polygon};
 use crate::job::{Found, OutlineFault, Outlines, Shelf, Which, batches, read_job_to_buy, work_out};
 use crate::lay::{Ground, lay};
 use crate::material::Goods;
@@ -99,15 +99,20 @@ fn hide(chance: &mut Chance, id: usize, nominal: f64, rim: f64) -> (Sheet, Vec<P
             flaws.push(Flaw { why: "flaw".to_owned(), outline });
         }
     }
-    // A parallel curve that can't be proven is drawn a hair further in.
-    let inner = (0..9).find_map(|k| offset(&outline, -rim - 0.01 * f64::from(k)).ok()).unwrap();
-    let usable = match inner {
-        Offset::Whole(usable) => usable,
-        Offset::Pinched(all) => {
-            all.into_iter().max_by(|a, b| a.area().total_cmp(&b.area())).unwrap()
+    // As far out from the middle as the rim lets each corner lie.
+    let inward = |p: &Point| {
+        let clear = |share: f64| {
+            let at = Point::new(p.x * share, p.y * share);
+            outline.segs().iter().all(|seg| seg.distance_to(at) >= rim)
+        };
+        let (mut good, mut bad) = (0.0, 1.0);
+        for _ in 0..40 {
+            let middle = f64::midpoint(good, bad);
+            *if clear(middle) { &mut good } else { &mut bad } = middle;
         }
-        Offset::Vanished => panic!("a rim of {rim} mm leaves nothing"),
+        Point::new(p.x * good, p.y * good)
     };
+    let usable = polygon(&points.iter().map(inward).collect::<Vec<_>>()).unwrap();
     let by = usable.bounds().origin().to_vec2();
     let sold = points.iter().map(|p| *p - by).collect();
     let sheet = Sheet::bare(&format!("blob-{id}"), SheetKind::Hide, "", usable);
