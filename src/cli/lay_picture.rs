@@ -1,7 +1,7 @@
 //! The picture of a sheet as it is laid: what is written on the pieces and beneath them.
 
 use super::lay::Laid;
-use crate::geom::{Rect, Seg, Vec2};
+use crate::geom::{Point, Rect, Seg, Vec2};
 use crate::job::Job;
 use crate::lay::Placed;
 use crate::material::Face;
@@ -19,6 +19,7 @@ pub(super) fn picture(job: &Job, laid: &Laid, sheet: &Sheet, name: &str) -> crat
     let up = sheet.up.map_or(String::new(), |face: Face| format!("; {face} side up"));
     let mut footer = vec![format!("{machine}{up}")];
     footer.extend(legend);
+    footer.extend(corners(job, laid, sheet));
     footer.extend(job.materials.get(&sheet.material).and_then(safety::not_for_laser));
     lay_picture(sheet, &lying, &marks(job, laid, sheet), &title, &footer)
 }
@@ -34,31 +35,54 @@ pub(super) fn lying(pieces: &[(&Piece, &Placed)]) -> (Vec<LaidPiece>, Option<Str
             shape: design.shape.posed(&placed.pose),
             mirrored: placed.pose.mirrored,
             spare: piece.address.spare > 0,
+            spoilt: false,
             creases,
         })
     });
     (lying.collect(), legend(&names, pieces))
 }
 
+/// The point of a sheet that lies on the corner of the bed's margin while a window of it is cut.
+fn corner(job: &Job, laid: &Laid, sheet: &Sheet, window: usize) -> Option<(Point, Rect)> {
+    let (layout, _) = laid.layout_of(sheet)?;
+    let batch = &laid.batches[laid.number_of(sheet)?.0];
+    let setting = job.setting(&batch.material, &batch.machine);
+    let kerf = setting.map_or(Vec2::ZERO, |it| Vec2::new(it.kerf_x, it.kerf_y));
+    let own = layout.windows.get(window)?;
+    let reach = batch.group.window.unwrap_or(own.bounds.size().to_vec2());
+    let from = own.corner - kerf / 2.0;
+    Some((from, Rect::from_points(from, own.corner + reach + kerf / 2.0)))
+}
+
+/// Where the windows of a sheet begin, in words.
+fn corners(job: &Job, laid: &Laid, sheet: &Sheet) -> Option<String> {
+    let (layout, ground) = laid.layout_of(sheet)?;
+    let told: Vec<String> = layout
+        .windows_of(ground)
+        .into_iter()
+        .filter_map(|w| {
+            let (from, _) = corner(job, laid, sheet, w)?;
+            Some(format!("{} x {:.1} y {:.1}", layout.window_number(w), from.x, from.y))
+        })
+        .collect();
+    (!told.is_empty()).then(|| {
+        format!("on the corner of the bed's margin, by window: {}", told.join("; "))
+            .replace("-0.0", "0.0")
+    })
+}
+
 /// The bed windows and register dots of a sheet, as they are drawn: of a window what the bed takes when the sheet lies
-/// for it, and which point of the sheet lies on the corner of the bed's margin then.
+/// for it.
 pub(super) fn marks(job: &Job, laid: &Laid, sheet: &Sheet) -> LayMarks {
     let Some((layout, ground)) = laid.layout_of(sheet) else { return LayMarks::default() };
-    let batch = laid.number_of(sheet).map(|(group, _)| &laid.batches[group]);
-    let setting = batch.and_then(|batch| job.setting(&batch.material, &batch.machine));
-    let kerf = setting.map_or(Vec2::ZERO, |it| Vec2::new(it.kerf_x, it.kerf_y));
     let window = |w: usize| {
-        let own = layout.windows[w];
-        let reach =
-            batch.and_then(|batch| batch.group.window).unwrap_or(own.bounds.size().to_vec2());
-        let from = own.corner - kerf / 2.0;
-        let taken = Rect::from_points(from, own.corner + reach + kerf / 2.0);
-        let name = format!("{}: from x {:.1} y {:.1}", layout.window_number(w), from.x, from.y);
-        (name.replace("-0.0", "0.0"), taken.intersect(sheet.outline.bounds()))
+        let taken = corner(job, laid, sheet, w).map_or(layout.windows[w].bounds, |it| it.1);
+        (layout.window_number(w).to_string(), taken.intersect(sheet.outline.bounds()))
     };
     LayMarks {
         windows: layout.windows_of(ground).into_iter().map(window).collect(),
         dots: layout.dots.iter().filter(|d| d.ground == ground).map(|d| d.at).collect(),
+        dashed: None,
     }
 }
 
