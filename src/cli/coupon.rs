@@ -2,7 +2,7 @@
 
 use super::args::{Common, KerfArgs, LayArgs};
 use super::eyes::Eyes;
-use super::lay::{ACROSS, Laid, keep};
+use super::lay::{Laid, keep};
 use super::open::{Open, open};
 use super::show::Show;
 use super::{Answer, desk, outcome_of};
@@ -146,7 +146,7 @@ fn beside(
     let name = there.file_name().and_then(|n| n.to_str()).unwrap_or("coupon");
     let picture = numbers(made, how, &name.replace('-', " "));
     let svg = picture.to_svg();
-    let png = to_png(&svg, picture.dpi_across(ACROSS))
+    let png = to_png(&svg, picture.dpi_for_numbers())
         .map_err(|e| Fault::error("E70", format!("the picture of {name} failed: {e}")))?;
     files.push((there.join("numbers.svg"), svg.into_bytes()));
     files.push((there.join("numbers.png"), png));
@@ -160,13 +160,16 @@ fn numbers(made: &Made, how: &KerfArgs, name: &str) -> crate::write::Picture {
     let lying: Vec<LaidPiece> = pieces
         .iter()
         .filter_map(|(piece, at)| {
+            let design = piece.turns.design(at.stance)?;
             let pose = Pose { x: at.pose.x + by.x, y: at.pose.y + by.y, ..at.pose };
             Some(LaidPiece {
                 label: piece.address.position.to_string(),
-                shape: piece.turns.design(at.stance)?.shape.posed(&pose),
+                shape: design.shape.posed(&pose),
                 mirrored: false,
                 spare: false,
-                creases: Vec::new(),
+                spoilt: false,
+                // The marks of a strip that is stretched.
+                creases: design.creases.iter().map(|crease| pose.on_seg(crease)).collect(),
             })
         })
         .collect();

@@ -3,15 +3,15 @@
 use super::args::{Common, Style};
 use super::open::open;
 use super::table::no_part;
-use super::{Answer, Outcome, desk, outcome_of};
+use super::{Answer, Outcome, desk, outcome_of, overview};
 use crate::fault::Fault;
 use crate::job::{Job, Worked, cut_edge, places, style_of, work_out};
 use crate::part::{Assembled, Design, Member, assembled, pieces};
 use crate::safety;
-use crate::write::{CutEdge, DimensionStyle, PartDrawing, part_picture, to_png};
+use crate::write::{CutEdge, DimensionStyle, PartDrawing, Picture, part_picture, to_png};
 use rayon::prelude::*;
 use serde_json::json;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// Dots to the inch of the PNG pictures.
@@ -33,20 +33,16 @@ pub(super) fn run(common: &Common, names: &[String], style: Option<Style>) -> An
     }
     let (worked, faults) = work_out(job);
     let folder = opened.folder.join("out").join("draw");
-    let wanted = wanted(job, &worked, names, style);
-    let written: Vec<Result<PathBuf, Fault>> = wanted
+    let parts = wanted(job, &worked, names, style);
+    let taken: Vec<&str> = parts.iter().map(|part| part.name.as_str()).collect();
+    let of_all = overview::pictures(job, &worked, &|it| is_wanted(it, names), &taken);
+    let mut written: Vec<Result<PathBuf, Fault>> = parts
         .par_iter()
-        .map(|one| {
-            let svg = part_picture(&one.drawing()).to_svg();
-            let path = folder.join(format!("{}.svg", one.name));
-            desk::write(&path, svg.as_bytes())?;
-            let png = to_png(&svg, DPI).map_err(|e| {
-                Fault::error("E70", format!("the picture of {} failed: {e}", one.title))
-            })?;
-            desk::write(&folder.join(format!("{}.png", one.name)), &png)?;
-            Ok(path)
-        })
+        .map(|part| keep(&part_picture(&part.drawing()), &folder.join(&part.name)))
         .collect();
+    let more: Vec<Result<PathBuf, Fault>> =
+        of_all.par_iter().map(|(name, picture)| keep(picture, &folder.join(name))).collect();
+    written.extend(more);
     let mut answer = Answer::new();
     let mut files = Vec::new();
     let mut all = opened.warnings;
@@ -72,6 +68,23 @@ pub(super) fn run(common: &Common, names: &[String], style: Option<Style>) -> An
     answer.picture = files.first().map(|first| PathBuf::from(first).with_extension("png"));
     answer.result = json!({ "files": files });
     answer
+}
+
+/// Writes a picture twice; gives the path of the SVG.
+fn keep(picture: &Picture, stem: &Path) -> Result<PathBuf, Fault> {
+    let svg = picture.to_svg();
+    let path = stem.with_extension("svg");
+    desk::write(&path, svg.as_bytes())?;
+    let png = to_png(&svg, DPI).map_err(|e| {
+        Fault::error("E70", format!("the picture of {} failed: {e}", picture.title))
+    })?;
+    desk::write(&stem.with_extension("png"), &png)?;
+    Ok(path)
+}
+
+/// Whether a part was asked for.
+fn is_wanted(it: &Worked<'_>, names: &[String]) -> bool {
+    names.is_empty() || names.contains(&it.part.name) || names.contains(&it.part.title())
 }
 
 /// One picture to be drawn.
@@ -108,9 +121,7 @@ fn wanted<'a>(
     style: Option<Style>,
 ) -> Vec<Wanted<'a>> {
     let mut wanted = Vec::new();
-    for it in worked.iter().filter(|w| {
-        names.is_empty() || names.contains(&w.part.name) || names.contains(&w.part.title())
-    }) {
+    for it in worked.iter().filter(|it| is_wanted(it, names)) {
         let woven =
             job.materials.get(&it.part.material).is_some_and(crate::material::Material::is_woven);
         let made = pieces(it.part, &it.sizes, woven, 0).unwrap_or_default();

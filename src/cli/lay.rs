@@ -24,9 +24,6 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// Width of the PNG pictures (dots).
-pub(super) const ACROSS: f64 = 1600.0;
-
 /// A lay as it was found or made: every batch with its layout.
 #[derive(Debug)]
 pub(super) struct Laid {
@@ -260,7 +257,7 @@ pub(super) fn keep_as(
         .map(|sheet| {
             let picture = picture(job, laid, sheet, &format!("{word} {number}"));
             let svg = picture.to_svg();
-            let png = to_png(&svg, picture.dpi_across(ACROSS)).map_err(|e| {
+            let png = to_png(&svg, picture.dpi_for_numbers()).map_err(|e| {
                 Fault::error("E70", format!("the picture of {} failed: {e}", sheet.id))
             })?;
             let name = format!("{}-picture", desk::file_name(&sheet.id));

@@ -26,6 +26,7 @@ mod new;
 mod open;
 mod opener;
 mod order;
+mod overview;
 mod page;
 mod pages;
 mod profile;

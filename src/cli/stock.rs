@@ -2,7 +2,6 @@
 
 use super::args::{AddArgs, Common, Stock};
 use super::claims::place;
-use super::lay::ACROSS;
 use super::open::{Folder, Open, open, open_with};
 use super::show::Show;
 use super::store::{Store, TrueDisk, now};
@@ -194,15 +193,18 @@ fn pictures(opened: &Open, sheet: &Sheet) -> Result<Vec<(std::path::PathBuf, Vec
             shape: Shape::plain(used.outline.clone()),
             mirrored: false,
             spare: used.state == State::Claimed,
+            spoilt: used.state == State::Failed,
             creases: Vec::new(),
         })
         .collect();
     let title = format!("stock - {} {} - {}", sheet.kind.name(), sheet.id, sheet.material);
-    let footer = vec!["whole lines are cut, dashed ones are claimed".to_owned()];
+    let said = "whole lines are cut, dashed ones are claimed; hatched both ways: cut and spoilt";
+    let footer = vec![said.to_owned()];
     let bare = Sheet { used: Vec::new(), ..sheet.clone() };
-    let picture = lay_picture(&bare, &lying, &LayMarks::default(), &title, &footer);
+    let marks = LayMarks { dashed: Some("claimed"), ..LayMarks::default() };
+    let picture = lay_picture(&bare, &lying, &marks, &title, &footer);
     let svg = picture.to_svg();
-    let png = to_png(&svg, picture.dpi_across(ACROSS))
+    let png = to_png(&svg, picture.dpi_for_numbers())
         .map_err(|e| Fault::error("E70", format!("the picture of {} failed: {e}", sheet.id)))?;
     let path = opened.folder.join("out/stock").join(desk::file_name(&sheet.id));
     Ok(vec![(path.with_extension("svg"), svg.into_bytes()), (path.with_extension("png"), png)])

@@ -6,7 +6,7 @@ use super::document::Heap;
 use super::table::Rows;
 use super::words::runs;
 use crate::fault::{Fault, Place};
-use crate::part::{Part, Value};
+use crate::part::{Part, Stand, Value, standing};
 use crate::units::Length;
 use std::collections::BTreeMap;
 
@@ -14,12 +14,8 @@ use std::collections::BTreeMap;
 const USUAL: (f64, f64) = (0.05, 3000.0);
 /// Readings of one size that differ by more are pointed out (mm): ten thousandths of an inch.
 const SPREAD: f64 = 0.254;
-/// A value that stands off its column's median by more than this share is pointed out.
-const STANDS_OFF: f64 = 0.25;
-/// Inches taken for millimetres make a value so many times too large or too small.
+/// An inch (mm).
 const INCH: f64 = 25.4;
-/// A factor of inches is recognised within this share.
-const NEAR_INCH: f64 = 0.3;
 
 /// W04: a fraction that is on no rule.
 pub(super) fn fraction(heap: &Heap, length: &Length, place: &Place) {
@@ -129,47 +125,32 @@ pub(super) fn columns(heap: &Heap, part: &Part) {
 
 /// W03 for one column of a part, or of a set of valves, of that name.
 pub(super) fn column_slips(heap: &Heap, name: &str, key: &str, column: &[(u32, &Length, &Place)]) {
-    let mut sizes: Vec<f64> = column.iter().map(|(_, length, _)| length.mm()).collect();
-    sizes.sort_by(f64::total_cmp);
-    let Some(median) = sizes.get(sizes.len() / 2).copied() else {
-        return;
-    };
-    if sizes.len() < 3 || median <= 0.0 {
-        return;
-    }
-    let off = |mm: f64| (mm / median - 1.0).abs() > STANDS_OFF;
-    let near = |ratio: f64| (ratio / INCH - 1.0).abs() < NEAR_INCH;
-    let many = sizes.iter().filter(|mm| off(**mm)).count() * 4 > sizes.len();
+    let sizes: Vec<f64> = column.iter().map(|(_, length, _)| length.mm()).collect();
+    let Some((median, stands)) = standing(&sizes) else { return };
     let mut told: Vec<&Place> = Vec::new();
-    for (position, length, place) in column {
-        let ratio = length.mm() / median;
-        if !off(length.mm()) || told.contains(place) {
-            continue;
-        }
+    for ((position, length, place), stand) in column.iter().zip(stands) {
+        let Some(stand) = stand.filter(|_| !told.contains(place)) else { continue };
         let text = length.text();
         let number = text.trim_end_matches(|c: char| !c.is_ascii_digit());
         let head = format!("{name}:{position}: `{key}` is {text}");
-        let fault = if near(ratio) {
-            Fault::warning("W03", format!("{head}, {ratio:.0} times the others"))
-                .cure(format!("did you mean {number} mm?"))
-        } else if near(1.0 / ratio) {
-            Fault::warning(
+        let fault = match stand {
+            Stand::Inches(ratio) => {
+                Fault::warning("W03", format!("{head}, {ratio:.0} times the others"))
+                    .cure(format!("did you mean {number} mm?"))
+            }
+            Stand::Millimetres(ratio) => Fault::warning(
                 "W03",
                 format!("{head}, the others are {:.0} times as much", 1.0 / ratio),
             )
-            .cure(format!("did you mean {number} in?"))
-        } else if many {
-            // A set that grows or shrinks along the compass has no usual size.
-            continue;
-        } else {
-            Fault::warning(
+            .cure(format!("did you mean {number} in?")),
+            Stand::Off(ratio) => Fault::warning(
                 "W03",
                 format!(
                     "{head}, {:.0} % off the usual {median:.2} mm",
                     (ratio - 1.0).abs() * 100.0
                 ),
             )
-            .cure("measure it again if this surprises you")
+            .cure("measure it again if this surprises you"),
         };
         told.push(place);
         heap.add(fault.at(place));

@@ -11,6 +11,7 @@ mod assembled;
 mod bellows;
 mod bushing;
 mod card;
+mod column;
 mod dips;
 mod dish;
 mod disk;
@@ -37,6 +38,7 @@ mod travel;
 mod trial;
 
 pub use assembled::{Assembled, LineSort, assembled};
+pub use column::{Cell, Column, Stand, standing};
 pub use measures::{Key, Measures, Takes, Value};
 pub use member::{Developed, Dimension, Figure, Member, MemberName, Punch, Term, TermRole};
 pub use piece::{

@@ -43,8 +43,9 @@ pub use picture::{
     to_pdf,
 };
 pub use picture::{
-    CutEdge, DimensionStyle, LaidPiece, LayMarks, PartDrawing, Picture, lay_picture, order_picture,
-    part_picture, punch_picture, to_png, travel_picture,
+    CutEdge, DimensionStyle, LaidPiece, LayMarks, Overview, PartDrawing, Picture, Tile, Total,
+    lay_picture, order_picture, overview_picture, part_picture, place_charts, punch_picture,
+    to_png, travel_picture,
 };
 pub use punch::punch_csv;
 pub use travel::{papers_in, papers_out, thou, travel_csv};
@@ -56,6 +57,10 @@ mod tests_files;
 #[cfg(test)]
 mod tests_gcode;
 #[cfg(test)]
+mod tests_letters;
+#[cfg(test)]
 pub(crate) mod tests_pictures;
+#[cfg(test)]
+mod tests_places;
 #[cfg(test)]
 mod tests_reader;

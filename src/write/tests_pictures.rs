@@ -192,6 +192,7 @@ fn laid() -> Vec<LaidPiece> {
             shape: shape.posed(&pose),
             mirrored: pose.mirrored,
             spare,
+            spoilt: false,
             creases: creases.iter().map(|c| pose.on_seg(c)).collect(),
         });
     };
@@ -361,6 +362,79 @@ fn words_in_pictures_stay_inert() {
         .to_svg();
     let document = roxmltree::Document::parse(&text).expect("well-formed");
     assert!(!document.descendants().any(|n| n.has_tag_name("script") || n.has_tag_name("b")));
+}
+
+/// Names on a sheet keep off every line that is no fold, those of holes, of the sheet and of bed windows.
+#[test]
+fn names_are_not_struck_through() {
+    let sheet = hide();
+    let window = crate::geom::Rect::new(150.0, 150.0, 480.0, 420.0);
+    let marks = LayMarks { windows: vec![("1".to_owned(), window)], ..LayMarks::default() };
+    let mut pieces = laid();
+    // Rings along the very edge of the skin: no room in them, little beside them.
+    for (n, seg) in sheet.outline.segs().iter().enumerate() {
+        let inward = (Point::new(420.0, 300.0) - seg.a) * (12.0 / 300.0);
+        let at = seg.a + inward;
+        let ring = Shape::new(disk(at.x, at.y, 7.0), vec![disk(at.x, at.y, 5.0)]).expect("a ring");
+        pieces.push(LaidPiece {
+            label: format!("ring:{n}"),
+            shape: ring,
+            mirrored: false,
+            spare: false,
+            spoilt: n == 3,
+            creases: Vec::new(),
+        });
+    }
+    let picture = lay_picture(&sheet, &pieces, &marks, "goat", &[]);
+    let (words, wrong) = super::tests_letters::clashes(&picture.to_svg());
+    assert!(words > pieces.len() && wrong.is_empty(), "{wrong:#?}");
+    let marks = |name: &str| {
+        picture.layers.iter().find(|l| l.name == name).map_or(&[][..], |l| &l.marks[..])
+    };
+    assert_eq!(marks("SPOILT").len(), 2);
+    let mut lines: Vec<Seg> = Vec::new();
+    for layer in ["SHEET", "EDGES", "HOLES", "BED"] {
+        for mark in marks(layer) {
+            match mark {
+                Mark::Outline(it, ..) => lines.extend(it.segs()),
+                Mark::Named(_, inner) => lines.extend(inner.iter().flat_map(|m| match m {
+                    Mark::Outline(it, ..) => it.segs(),
+                    _ => Vec::new(),
+                })),
+                _ => {}
+            }
+        }
+    }
+    let points: Vec<Point> = lines
+        .iter()
+        .flat_map(|seg| {
+            let many = (seg.length() / 0.4).ceil().max(1.0);
+            (0..).map(f64::from).take_while(move |n| *n <= many).map(move |n| seg.at(n / many))
+        })
+        .collect();
+    let mut named = 0;
+    for mark in marks("NUMBERS") {
+        let Mark::Letters(words) = mark else { continue };
+        let wide = crate::letters::width(&words.text, words.height);
+        let size = if words.turn > 0.0 { (words.height, wide) } else { (wide, words.height) };
+        let corner = words.at
+            - crate::geom::Vec2::new(
+                if words.turn > 0.0 {
+                    words.height
+                } else if words.mirrored {
+                    wide
+                } else {
+                    0.0
+                },
+                0.0,
+            );
+        let area = crate::geom::Rect::from_origin_size(corner, size);
+        let struck = points.iter().find(|p| area.contains(**p));
+        // The least of all names stand where nothing else is left for them.
+        assert!(struck.is_none() || words.height < 2.0, "{words:?} at {struck:?}");
+        named += 1;
+    }
+    assert!(named >= pieces.len());
 }
 
 #[test]

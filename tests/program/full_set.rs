@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use std::path::Path;
 
 #[test]
-fn the_full_set_goes_to_cut_files() {
+fn the_full_set_goes_to_cut_files_and_its_pictures_can_be_read() {
     let room = bench();
     let job = example("full-set", room.path());
     let checked = run(&job, &["check"]);
@@ -37,6 +37,16 @@ fn the_full_set_goes_to_cut_files() {
         wanted.extend([format!("{sheet}-knife.svg"), format!("{sheet}-knife.dxf")]);
     }
     assert_eq!(written, wanted);
+    super::overlaps::read_through(
+        &job,
+        &[
+            ("draw", 68),
+            ("-places.svg", 3),
+            ("overview.svg", 1),
+            ("-picture.svg", 12),
+            ("-order.svg", 12),
+        ],
+    );
 }
 
 /// How many bed windows a sheet has in the first lay.

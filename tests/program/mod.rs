@@ -7,6 +7,7 @@ mod first_hour;
 mod full_set;
 mod manners;
 mod order;
+mod overlaps;
 mod page;
 mod pages;
 mod pictures;

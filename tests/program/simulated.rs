@@ -57,7 +57,8 @@ impl Shelf for Folder {
     }
 }
 
-fn job(folder: &Path) -> Job {
+/// An example as the library reads it.
+pub(crate) fn job_of(folder: &Path) -> Job {
     let (job, faults) = read_job(&Folder(folder.to_owned()), &mut Sources::default());
     job.unwrap_or_else(|| panic!("{faults:?}"))
 }
@@ -286,7 +287,7 @@ fn example_comes_out(name: &str, sheets: usize) {
     assert_eq!(safe.code, 0, "{}", safe.err);
     let cut = run(&folder, &["cut", "lay-1", "--format", "gcode"]);
     assert_eq!(cut.code, 0, "{}", cut.err);
-    let designs = designs(&job(&folder));
+    let designs = designs(&job_of(&folder));
     let mut seen = 0;
     for (name, bytes) in files(&folder.join("out/lay-1")) {
         if !name.ends_with(".gcode") {

@@ -145,6 +145,13 @@ fn cut_claims_and_tally_books() {
         text.contains("address = \"pad:2\", state = \"failed\"") && text.contains("generation = 2"),
         "{text}"
     );
+    // The picture of the sheet tells the spoilt piece from the others.
+    good(run(&job, &["stock", "show", "H1"]));
+    let shown = fs::read_to_string(job.join("out/stock/H1.svg")).unwrap();
+    let spoilt = shown.split("<g ").find(|group| group.contains("id=\"SPOILT\""));
+    assert_eq!(spoilt.map(|group| group.matches("<path ").count()), Some(2), "one, both ways");
+    assert!(shown.contains("8 pieces, 4 of them claimed (dashed)"), "{shown}");
+    assert!(shown.contains("1 spoilt (hatched both ways)"), "{shown}");
     refused(
         &run(&job, &["tally", "lay-1", "--all-good"]),
         1,

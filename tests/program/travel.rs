@@ -24,7 +24,8 @@ hole = "1/4 in"
 cut-with = "knife"
 "#;
 
-fn job(room: &Path) -> PathBuf {
+/// A new job with a set of four valves.
+pub(crate) fn job(room: &Path) -> PathBuf {
     assert_eq!(run(room, &["new", "chapel"]).code, 0);
     let job = room.join("chapel");
     let path = job.join("job.toml");

@@ -97,6 +97,9 @@ impl Pen<'_> {
             .set("lengthAdjust", "spacingAndGlyphs");
         let text = if words.mirrored {
             text.set("transform", format!("translate({x} {y}) scale(-1 1)"))
+        } else if words.turn.abs() > 0.0 {
+            let turn = fixed(-words.turn, 1);
+            text.set("transform", format!("translate({x} {y}) rotate({turn})"))
         } else {
             text.set("x", x).set("y", y)
         };

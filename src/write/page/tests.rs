@@ -24,6 +24,7 @@ fn piece(address: &str, shape: Shape) -> PagePiece {
             shape,
             mirrored: address.starts_with("host"),
             spare: address.contains('+'),
+            spoilt: false,
             creases: Vec::new(),
         },
         size: "10.00 x 10.00 mm".to_owned(),

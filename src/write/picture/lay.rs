@@ -4,6 +4,7 @@
 //! waste is white; flaws are hatched and say why; a spare has a dashed line; a piece that lies on its face carries a
 //! mirrored F; zones are dotted and say their grade.
 
+mod names;
 mod zones;
 
 use super::room::{clear, roomiest};
@@ -36,8 +37,10 @@ pub struct LaidPiece {
     pub shape: Shape,
     /// Whether it is seen from its back.
     pub mirrored: bool,
-    /// Whether it is a spare.
+    /// Whether it is a spare, or only claimed: its line is dashed.
     pub spare: bool,
+    /// Whether it was cut and is spoilt.
+    pub spoilt: bool,
     /// Its fold lines, in place (mm of the sheet).
     pub creases: Vec<Seg>,
 }
@@ -49,6 +52,8 @@ pub struct LayMarks {
     pub windows: Vec<(String, Rect)>,
     /// Register dots.
     pub dots: Vec<Point>,
+    /// What pieces with dashed lines are, where they are no spares.
+    pub dashed: Option<&'static str>,
 }
 
 /// The picture of a sheet: its line, grain, face, flaws, pieces, the share used, a 100 mm rule, and lines of words
@@ -66,7 +71,7 @@ pub fn lay_picture(
     let page = Page::of(sheet, pieces, footer.len());
     let mut layers = layers(sheet, pieces, marks, &page);
     layers.push(rule_layer(&page));
-    layers.push(word_layer(sheet, pieces, title, footer, &page));
+    layers.push(word_layer(sheet, pieces, title, footer, (marks.dashed, &page)));
     Picture { width: page.width, height: page.height, title: title.to_owned(), layers }
 }
 
@@ -105,22 +110,24 @@ pub(in crate::write) fn lay_drawing(
 }
 
 fn layers(sheet: &Sheet, pieces: &[LaidPiece], marks: &LayMarks, page: &Page) -> Vec<PictureLayer> {
-    let words = window_words(sheet, pieces, marks, page);
-    // Numbers that stand beside their piece keep clear of the words of windows, and of flaws.
-    let mut kept = words.clone();
-    kept.extend(sheet.flaws.iter().map(|flaw| flaw.outline.bounds()));
+    let windows = window_words(sheet, pieces, marks, page);
+    // Words that stand on the page already.
+    let mut kept: Vec<Rect> = windows.iter().map(|area| on_page(*area, page)).collect();
+    let flaws = flaw_layer(sheet, pieces, &mut kept, page);
+    let zones = zones::zone_layer(sheet, pieces, &mut kept, page);
     vec![
         ground_layer(sheet, pieces, page),
-        zones::zone_layer(sheet, pieces, page),
-        flaw_layer(sheet, pieces, page),
+        sheet_layer(sheet, page),
+        bed_layer(sheet, marks, &windows, page),
+        zones,
+        flaws,
         hole_layer(pieces, page),
         edge_layer(pieces, page),
         crease_layer(pieces, page),
-        sheet_layer(sheet, page),
-        bed_layer(sheet, marks, &words, page),
+        spoilt_layer(pieces, page),
         dot_layer(marks, page),
         grain_layer(sheet, page),
-        number_layer(pieces, &kept, page),
+        names::number_layer((sheet, pieces, marks), &kept, page),
     ]
 }
 
@@ -171,6 +178,12 @@ impl Page {
     fn weight(&self, share: f64) -> f64 {
         self.letter * share
     }
+
+    /// A box of the page on the sheet.
+    fn off_page(&self, area: Rect) -> Rect {
+        let back = |p: Point| ((p - self.by).to_vec2() / self.scale).to_point();
+        Rect::from_points(back(Point::new(area.x0, area.y0)), back(Point::new(area.x1, area.y1)))
+    }
 }
 
 fn layer(name: &'static str, colour: &'static str, marks: Vec<Mark>) -> PictureLayer {
@@ -215,6 +228,17 @@ fn crease_layer(pieces: &[LaidPiece], page: &Page) -> PictureLayer {
         Mark::Line(vec![seg], page.weight(0.07), Dash::Dashed(page.letter * 0.5))
     });
     layer("CREASE", palette::VERMILION, marks.collect())
+}
+
+/// Spoilt pieces, hatched both ways.
+fn spoilt_layer(pieces: &[LaidPiece], page: &Page) -> PictureLayer {
+    let spoilt = pieces.iter().filter(|piece| piece.spoilt);
+    let marks = spoilt.flat_map(|piece| {
+        let outline = page.on_loop(piece.shape.outline());
+        [45.0, -45.0]
+            .map(|slant| Mark::Hatch(outline.clone(), page.letter * 0.9, slant, page.weight(0.06)))
+    });
+    layer("SPOILT", palette::VERMILION, marks.collect())
 }
 
 fn sheet_layer(sheet: &Sheet, page: &Page) -> PictureLayer {
@@ -312,10 +336,16 @@ fn dot_layer(marks: &LayMarks, page: &Page) -> PictureLayer {
 }
 
 /// Flaws, hatched, each with its why on white where there is room for it.
-fn flaw_layer(sheet: &Sheet, pieces: &[LaidPiece], page: &Page) -> PictureLayer {
+fn flaw_layer(
+    sheet: &Sheet,
+    pieces: &[LaidPiece],
+    kept: &mut Vec<Rect>,
+    page: &Page,
+) -> PictureLayer {
     let mut marks = Vec::new();
     let mut words = Vec::new();
     let mut taken: Vec<Rect> = pieces.iter().map(|p| on_page(p.shape.bounds(), page)).collect();
+    taken.extend(kept.iter().copied());
     for flaw in &sheet.flaws {
         let outline = page.on_loop(&flaw.outline);
         marks.push(Mark::Named(
@@ -329,6 +359,7 @@ fn flaw_layer(sheet: &Sheet, pieces: &[LaidPiece], page: &Page) -> PictureLayer 
         let wide = letters::width(&flaw.why, height);
         let area = Rect::from_origin_size(foot, (wide, height)).inflate(height * 0.4, height * 0.4);
         taken.push(area);
+        kept.push(area);
         if let Ok(paper) =
             crate::geom::rectangle(Point::new(area.x0, area.y0), area.width(), area.height(), 0.0)
         {
@@ -390,70 +421,6 @@ fn on_page(bounds: Rect, page: &Page) -> Rect {
     Rect::from_points(corner(bounds.x0, bounds.y0), corner(bounds.x1, bounds.y1))
 }
 
-/// Labels inside the pieces, smaller where the piece is small; a mirrored F beside the label of a piece seen from its
-/// back.
-fn number_layer(pieces: &[LaidPiece], words: &[Rect], page: &Page) -> PictureLayer {
-    let mut marks = Vec::new();
-    let mut outside: Vec<Rect> = words.to_vec();
-    for piece in pieces {
-        let (spot, room) = roomiest(&piece.shape, &piece.creases);
-        let at = scaled_point(spot, page.scale, page.by);
-        let room = room * page.scale * 0.8;
-        let shown = if piece.mirrored { format!("{} F", piece.label) } else { piece.label.clone() };
-        let ratio = letters::width(&shown, 1.0);
-        let height = (2.0 * room / (1.0 + ratio * ratio).sqrt()).min(page.letter * 1.1);
-        let mut words = Letters::centred(&shown, at, height.max(0.0));
-        if height < page.letter * LEAST {
-            // Too small to read: beside the piece, where no other lies.
-            if let Some(area) = beside(piece, &shown, pieces, page, &outside) {
-                outside.push(area);
-                let foot = scaled_point(area.origin(), page.scale, page.by);
-                words = Letters::new(shown, foot, page.letter * LEAST);
-            }
-        }
-        let height = words.height;
-        if height <= 0.0 {
-            continue;
-        }
-        words.text.clone_from(&piece.label);
-        let end = words.at + Vec2::new(ratio * height, 0.0);
-        marks.push(Mark::Letters(words));
-        if piece.mirrored {
-            marks.push(Mark::Letters(Letters { mirrored: true, ..Letters::new("F", end, height) }));
-        }
-    }
-    layer("NUMBERS", palette::BLACK, marks)
-}
-
-/// A free box beside a piece for a small label, clear of the labels that stand there already (mm of the sheet).
-fn beside(
-    piece: &LaidPiece,
-    shown: &str,
-    pieces: &[LaidPiece],
-    page: &Page,
-    outside: &[Rect],
-) -> Option<Rect> {
-    let height = page.letter * LEAST / page.scale;
-    let (wide, gap) = (letters::width(shown, height), height * 0.5);
-    let bounds = piece.shape.bounds();
-    let middle = bounds.center();
-    let feet = [
-        Point::new(bounds.x1 + gap, middle.y - height / 2.0),
-        Point::new(bounds.x0 - gap - wide, middle.y - height / 2.0),
-        Point::new(middle.x - wide / 2.0, bounds.y1 + gap),
-        Point::new(middle.x - wide / 2.0, bounds.y0 - gap - height),
-    ];
-    feet.into_iter().map(|foot| Rect::from_origin_size(foot, (wide, height))).find(|area| {
-        let wider = area.inflate(gap * 0.5, gap * 0.5);
-        let shown = on_page(*area, page);
-        let on_paper = shown.x0 >= page.letter && shown.x1 <= page.width - page.letter;
-        let mut near = pieces.iter().filter(|p| p.shape.bounds().overlaps(wider));
-        on_paper
-            && near.all(|p| is_free(wider, &p.shape))
-            && !outside.iter().any(|o| o.overlaps(wider))
-    })
-}
-
 /// Whether a box is clear of a piece's material, judged by nine of its points.
 fn is_free(area: Rect, shape: &Shape) -> bool {
     let middle = area.center();
@@ -511,7 +478,7 @@ fn word_layer(
     pieces: &[LaidPiece],
     title: &str,
     footer: &[String],
-    page: &Page,
+    (dashed, page): (Option<&str>, &Page),
 ) -> PictureLayer {
     let l = page.letter;
     let left = 3.0 * l;
@@ -524,7 +491,7 @@ fn word_layer(
     let top = page.height;
     line(title.to_owned(), top - 4.4 * l, 1.7 * l, room);
     line(about_sheet(sheet), top - 6.8 * l, l, room);
-    line(about_use(sheet, pieces), top - 8.6 * l, l, room);
+    line(about_use(sheet, pieces, dashed), top - 8.6 * l, l, room);
     let mut y = page.area.y0 - 5.8 * l;
     for text in footer {
         line(text.clone(), y, l * 0.9, page.width - 2.0 * left);
@@ -559,19 +526,31 @@ fn about_sheet(sheet: &Sheet) -> String {
 }
 
 /// Pieces, spares and the share of the sheet that they take.
-fn about_use(sheet: &Sheet, pieces: &[LaidPiece]) -> String {
+fn about_use(sheet: &Sheet, pieces: &[LaidPiece], dashed: Option<&str>) -> String {
     let used: f64 = pieces.iter().map(|p| p.shape.area()).sum();
     let area = sheet.area();
     let share = if area > 0.0 { 100.0 * used / area } else { 0.0 };
     let spares = pieces.iter().filter(|p| p.spare).count();
-    let wanted = pieces.len() - spares;
-    let mut words = format!(
-        "{wanted} pieces, {} % of {} dm\u{b2} used",
-        fixed(share, 1),
-        fixed(area / 10_000.0, 1)
-    );
-    if spares > 0 {
-        words = words.replacen(" pieces,", &format!(" pieces and {spares} spares (dashed),"), 1);
+    let many = |count: usize, word: &str| {
+        if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") }
+    };
+    let mut words = match (dashed, spares) {
+        (_, 0) => many(pieces.len(), "piece"),
+        (None, _) => {
+            format!(
+                "{} and {} (dashed)",
+                many(pieces.len() - spares, "piece"),
+                many(spares, "spare")
+            )
+        }
+        (Some(what), _) => {
+            format!("{}, {spares} of them {what} (dashed)", many(pieces.len(), "piece"))
+        }
+    };
+    let _ = write!(words, ", {} % of {} dm\u{b2} used", fixed(share, 1), fixed(area / 10_000.0, 1));
+    let spoilt = pieces.iter().filter(|p| p.spoilt).count();
+    if spoilt > 0 {
+        let _ = write!(words, "; {spoilt} spoilt (hatched both ways)");
     }
     if pieces.iter().any(|p| p.mirrored) {
         words.push_str("; F reversed: face down");

@@ -4,24 +4,29 @@
 //! its own weight or dash, so that no meaning hangs on colour alone. Letters are pen strokes; dashes and hatching are
 //! real strokes too, so a picture looks the same wherever it is opened.
 
+mod chart;
 mod dimension;
 mod lay;
 mod lines;
 mod order;
+mod overview;
 mod part;
 mod pdf;
 mod punch;
 mod room;
 mod style;
 mod table;
+mod taken;
 mod template;
 mod travel;
 
 pub use super::colour::palette;
+pub use chart::place_charts;
 pub use lay::{LaidPiece, LayMarks, lay_picture};
 pub(super) use lay::{LayDrawing, lay_drawing};
 pub(super) use lines::hatched;
 pub use order::order_picture;
+pub use overview::{Overview, Tile, Total, overview_picture};
 pub use part::{CutEdge, PartDrawing, part_picture};
 pub use pdf::{CURVE_ERROR, to_pdf};
 pub use punch::punch_picture;
@@ -114,6 +119,10 @@ pub struct Picture {
 
 /// White paper.
 pub(super) const PAPER: &str = "#FFFFFF";
+/// Least and most width of a picture with numbers (dots).
+pub const ACROSS: (f64, f64) = (1600.0, 2600.0);
+/// So high should the lowest number be (dots).
+const NUMBER: f64 = 9.0;
 /// No picture is rendered with more pixels than this.
 const MOST_PIXELS: f64 = 1e8;
 
@@ -146,6 +155,20 @@ impl Picture {
     /// Dots an inch at which the picture is so many pixels wide.
     pub fn dpi_across(&self, pixels: f64) -> f64 {
         pixels * 25.4 / self.width
+    }
+}
+
+impl Picture {
+    /// Dots an inch at which the lowest number of its layer `NUMBERS` is read on a screen: the picture is then as wide as
+    /// that asks, between [`ACROSS`] dots.
+    pub fn dpi_for_numbers(&self) -> f64 {
+        let numbers = self.layers.iter().filter(|layer| layer.name == "NUMBERS");
+        let heights = numbers.flat_map(|layer| &layer.marks).filter_map(|mark| match mark {
+            Mark::Letters(letters) => Some(letters.height),
+            _ => None,
+        });
+        let lowest = heights.fold(f64::INFINITY, f64::min);
+        self.dpi_across((NUMBER * self.width / lowest).clamp(ACROSS.0, ACROSS.1))
     }
 }
 

@@ -68,7 +68,7 @@ pub fn order_picture(
         Mark::Outline(it, page.weight(0.12), Dash::Chain(2.0 * page.letter))
     });
     let (holes, edges) = lines(&cuts, &page);
-    let layers = vec![
+    let mut layers = vec![
         layer("SHEET", palette::GREY, outline.into_iter().collect()),
         layer("MARKS", palette::GREEN, marks(plan, &page)),
         layer("TRAVEL", palette::GREY, travel(&order, &page)),
@@ -80,6 +80,14 @@ pub fn order_picture(
         layer("NUMBERS", palette::BLACK, numbers(&cuts, &places, &page)),
         layer("WORDS", palette::BLACK, words(&order, program.is_some(), title, footer, &page)),
     ];
+    let there: Vec<&str> =
+        layers.iter().filter(|layer| !layer.marks.is_empty()).map(|layer| layer.name).collect();
+    for (name, mark) in legend(&page, &there) {
+        // Each in the colour that it has above.
+        if let Some(layer) = layers.iter_mut().find(|layer| layer.name == name) {
+            layer.marks.push(mark);
+        }
+    }
     Picture { width: page.width, height: page.height, title: title.to_owned(), layers }
 }
 
@@ -322,42 +330,51 @@ fn words(order: &Order, made: bool, title: &str, footer: &[String], page: &Page)
         page.scale_name
     );
     line(&said, left, page.height - 7.0 * l, l, room);
-    let base = page.area.y0 - 2.6 * l;
-    let mut y = base - 2.2 * l;
+    let mut y = page.area.y0 - 4.8 * l;
     for text in footer {
         line(text, left, y, 0.9 * l, room);
         y -= 2.0 * l;
     }
-    legend(left, base, l, &mut drawn);
     drawn
 }
 
-/// What the lines mean, one after the other.
-fn legend(left: f64, y: f64, l: f64, drawn: &mut Vec<Mark>) {
-    let mut x = left;
-    let mut entry = |text: &str, draw: &dyn Fn(Point, Point) -> Vec<Mark>| {
+/// What the lines mean, those that are there, one after the other, each with the layer that it belongs to.
+fn legend(page: &Page, there: &[&str]) -> Vec<(&'static str, Mark)> {
+    let l = page.letter;
+    let y = page.area.y0 - 2.6 * l;
+    let mut x = 3.0 * l;
+    let mut drawn = Vec::new();
+    let mut entry = |text: &str, draw: &dyn Fn(Point, Point) -> Vec<(&'static str, Mark)>| {
         let (from, to) = (Point::new(x, y + 0.35 * l), Point::new(x + 3.0 * l, y + 0.35 * l));
-        drawn.extend(draw(from, to));
+        let sample = draw(from, to);
+        if !sample.iter().all(|(name, _)| there.contains(name)) {
+            return;
+        }
+        drawn.extend(sample);
         let foot = Point::new(x + 3.6 * l, y);
-        drawn.push(Mark::Letters(Letters::new(text, foot, 0.8 * l)));
+        drawn.push(("WORDS", Mark::Letters(Letters::new(text, foot, 0.8 * l))));
         x += 3.6 * l + letters::width(text, 0.8 * l) + 1.6 * l;
     };
-    entry("outline", &|a, b| vec![straight(a, b, 0.1 * l)]);
-    entry("hole", &|a, b| vec![straight(a, b, 0.05 * l)]);
-    let dashed = |a, b| vec![Mark::Line(vec![Seg::line(a, b)], 0.055 * l, Dash::Dashed(0.35 * l))];
-    entry("travel", &dashed);
-    entry("start", &|a, b| vec![Mark::Arrow(a.midpoint(b), Vec2::new(1.0, 0.0), 0.5 * l)]);
+    let edge = |a, b| ("EDGES", straight(a, b, 0.1 * l));
+    let broken = |a, b, weight: f64, dash| Mark::Line(vec![Seg::line(a, b)], weight, dash);
+    entry("outline", &|a, b| vec![edge(a, b)]);
+    entry("hole", &|a, b| vec![("HOLES", straight(a, b, 0.05 * l))]);
+    entry("travel", &|a, b| vec![("TRAVEL", broken(a, b, 0.055 * l, Dash::Dashed(0.35 * l)))]);
+    entry("start", &|a, b| {
+        vec![("STARTS", Mark::Arrow(a.midpoint(b), Vec2::new(1.0, 0.0), 0.5 * l))]
+    });
     entry("lead", &|a, b| {
         let bow = Seg::arc(a.midpoint(b) + Vec2::new(-0.5 * l, 0.5 * l), a.midpoint(b), QUARTER);
-        vec![straight(a, b, 0.1 * l), Mark::Line(vec![bow], 0.08 * l, Dash::Solid)]
+        vec![edge(a, b), ("LEADS", Mark::Line(vec![bow], 0.08 * l, Dash::Solid))]
     });
     let tick = move |at: Point| {
         let up = Vec2::new(0.0, 0.35 * l);
-        straight(at - up, at + up, 0.07 * l)
+        ("TABS", straight(at - up, at + up, 0.07 * l))
     };
     entry("tab", &|a, b| {
         let (middle, off) = (a.midpoint(b), Vec2::new(0.12 * l, 0.0));
-        vec![straight(a, b, 0.1 * l), tick(middle - off), tick(middle + off)]
+        vec![edge(a, b), tick(middle - off), tick(middle + off)]
     });
-    entry("mark", &|a, b| vec![Mark::Line(vec![Seg::line(a, b)], 0.06 * l, Dash::Dotted(0.2 * l))]);
+    entry("mark", &|a, b| vec![("MARKS", broken(a, b, 0.06 * l, Dash::Dotted(0.2 * l)))]);
+    drawn
 }

@@ -158,7 +158,7 @@ fn row_of(term: &Term, style: DimensionStyle) -> Row {
 }
 
 /// A text made smaller down to seven tenths, then cut off, to fit its column.
-fn fitted(text: &str, room: f64, height: f64) -> (String, f64) {
+pub(super) fn fitted(text: &str, room: f64, height: f64) -> (String, f64) {
     let least = height * 0.7;
     let fits = letters::height_within(text, room, height);
     if fits >= least {

@@ -4,7 +4,7 @@ use super::Cut;
 use crate::geom::{Loop, Point, Rect, Seg, Shape, Vec2, Where, point_in_loop};
 use crate::letters;
 use crate::write::picture::room::roomiest;
-use std::collections::BTreeMap;
+use crate::write::picture::taken::Taken;
 
 /// Numbers are at most so high, against the letters of the page.
 const MOST: f64 = 0.9;
@@ -30,7 +30,11 @@ pub(super) struct Place {
 
 /// The places of the numbers of all cuts, in their order. Small cuts choose first, since they have the least room.
 pub(super) fn places(cuts: &[Cut], letter: f64, page: Rect) -> Vec<Place> {
-    let mut taken = Taken::of(cuts, letter);
+    let mut taken = Taken::new(2.0 * letter);
+    for seg in cuts.iter().flat_map(|cut| cut.segs.iter().chain(&cut.leads)) {
+        // Nearer together than the lowest number is high.
+        taken.line(seg, 0.5 * LEAST * letter);
+    }
     let bounds: Vec<Rect> = cuts.iter().map(|cut| bounds(&cut.segs)).collect();
     let mut order: Vec<usize> = (0..cuts.len()).collect();
     order.sort_by(|a, b| bounds[*a].area().total_cmp(&bounds[*b].area()).then(a.cmp(b)));
@@ -145,66 +149,6 @@ fn beside(b: Rect, start: Point, text: &str, letter: f64, taken: &Taken, page: R
             return area;
         }
     }
-}
-
-/// What stands on the page already, by cells.
-struct Taken {
-    cell: f64,
-    labels: BTreeMap<(i64, i64), Vec<Rect>>,
-    points: BTreeMap<(i64, i64), Vec<Point>>,
-}
-
-impl Taken {
-    /// Points along every line, nearer together than the lowest number is high.
-    fn of(cuts: &[Cut], letter: f64) -> Taken {
-        let mut taken =
-            Taken { cell: 2.0 * letter, labels: BTreeMap::new(), points: BTreeMap::new() };
-        let step = 0.5 * LEAST * letter;
-        for seg in cuts.iter().flat_map(|cut| cut.segs.iter().chain(&cut.leads)) {
-            let count = (seg.length() / step).ceil().clamp(1.0, 1e5);
-            let mut i = 0.0;
-            while i <= count {
-                let p = seg.at(i / count);
-                let cells = taken.cells(Rect::from_points(p, p));
-                for cell in cells {
-                    taken.points.entry(cell).or_default().push(p);
-                }
-                i += 1.0;
-            }
-        }
-        taken
-    }
-
-    fn cells(&self, area: Rect) -> Vec<(i64, i64)> {
-        #[allow(clippy::cast_possible_truncation, reason = "a page has a few thousand cells")]
-        let of = |v: f64| (v / self.cell).floor() as i64;
-        let (x0, x1, y0, y1) = (of(area.x0), of(area.x1), of(area.y0), of(area.y1));
-        (x0..=x1).flat_map(|x| (y0..=y1).map(move |y| (x, y))).collect()
-    }
-
-    fn label(&mut self, area: Rect) {
-        let wider = padded(area);
-        for cell in self.cells(wider) {
-            self.labels.entry(cell).or_default().push(wider);
-        }
-    }
-
-    /// Whether a box is clear of the numbers, and where that is wanted of the lines.
-    fn is_free(&self, area: Rect, of_lines: bool) -> bool {
-        let area = padded(area);
-        self.cells(area).iter().all(|cell| {
-            let labels =
-                self.labels.get(cell).is_none_or(|list| !list.iter().any(|b| b.overlaps(area)));
-            let lines = !of_lines
-                || self.points.get(cell).is_none_or(|list| !list.iter().any(|p| area.contains(*p)));
-            labels && lines
-        })
-    }
-}
-
-/// With the paper round the letters.
-fn padded(area: Rect) -> Rect {
-    area.inflate(0.2 * area.height(), 0.2 * area.height())
 }
 
 #[cfg(test)]
