@@ -141,6 +141,21 @@ impl Fault {
         self
     }
 
+    /// What to do about it. A built-in profile is no file of the user's: how to make it one is said besides.
+    pub fn full_cure(&self) -> Option<String> {
+        let mut built_in =
+            self.marks.iter().filter_map(|mark| mark.place.file.strip_prefix("built-in "));
+        let Some(path) = built_in.next() else { return self.cure.clone() };
+        let name = path.rsplit('/').next().unwrap_or(path).trim_end_matches(".toml");
+        let own = format!(
+            "that profile is built in; make it your own (in the job folder): pouchwork profile {name} > {path}"
+        );
+        Some(match &self.cure {
+            Some(cure) => format!("{cure}; {own}"),
+            None => own,
+        })
+    }
+
     /// Whether it stops the work.
     pub fn is_error(&self) -> bool {
         self.gravity == Gravity::Error
@@ -153,7 +168,7 @@ impl fmt::Display for Fault {
         if let Some(mark) = self.marks.first() {
             write!(f, " ({}:{}:{})", mark.place.file, mark.place.line, mark.place.column)?;
         }
-        if let Some(cure) = &self.cure {
+        if let Some(cure) = self.full_cure() {
             write!(f, "; {cure}")?;
         }
         Ok(())
@@ -211,6 +226,20 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
         .map(|(_, name)| name)
 }
 
+/// The names that are least unlike a word, the likeliest first: those that share most of its letters in pairs.
+pub fn likeliest<'a>(word: &str, known: &[&'a str], most: usize) -> Vec<&'a str> {
+    let pairs = |text: &str| {
+        let low: Vec<char> = text.to_lowercase().chars().take(64).collect();
+        low.windows(2).map(<[char]>::to_vec).collect::<Vec<_>>()
+    };
+    let own = pairs(word);
+    let shared = |name: &str| pairs(name).iter().filter(|pair| own.contains(pair)).count();
+    let mut list: Vec<&str> = known.to_vec();
+    list.sort_by_key(|name| (std::cmp::Reverse(shared(name)), slips(word, name)));
+    list.truncate(most);
+    list
+}
+
 fn slips(a: &str, b: &str) -> usize {
     let a: Vec<char> = a.chars().take(64).collect();
     let b: Vec<char> = b.chars().take(64).collect();
@@ -255,6 +284,18 @@ mod tests {
         assert_eq!((place.line, place.column), (2, 8));
         let past = Place::of(&file, text, 900..901);
         assert_eq!(past.span.end, text.len());
+    }
+
+    #[test]
+    fn a_built_in_profile_is_first_made_ones_own() {
+        let place = Place::head(&Arc::from("built-in materials/thin-card.toml"));
+        let fault = Fault::error("E57", "no feed").at(&place).cure("write feed");
+        let cure = fault.full_cure().unwrap();
+        assert!(cure.starts_with("write feed; "), "{cure}");
+        assert!(cure.ends_with("pouchwork profile thin-card > materials/thin-card.toml"), "{cure}");
+        let own = Place::head(&Arc::from("materials/thin-card.toml"));
+        let fault = Fault::error("E57", "no feed").at(&own).cure("write feed");
+        assert_eq!(fault.full_cure().as_deref(), Some("write feed"));
     }
 
     #[test]

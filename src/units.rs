@@ -35,7 +35,9 @@ pub use day::Day;
 pub use drill::{drills, letter_drill, nearest_drill, number_drill};
 pub use fault::{UnitFault, UnitFaultKind};
 pub use quantity::{Quality, Quantity};
-pub use show::{Sixtyfourth, nearest_64th, show, show_both, show_inches, table};
+pub use show::{
+    Sixtyfourth, counted, nearest_64th, show, show_both, show_inches, table, thousandths,
+};
 
 use fault::quoted;
 use number::{Factor, Number};

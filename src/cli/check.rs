@@ -5,8 +5,8 @@ use super::args::Common;
 use super::open::{Open, open};
 use super::{Outcome, outcome_of};
 use crate::job::{Worked, assumed, batches, judge, places, short, stops, work_out};
-use crate::part::{Size, TermRole};
-use crate::units::show_inches;
+use crate::part::{Kind, Size, TermRole};
+use crate::units::{counted, show_inches};
 use serde_json::json;
 
 pub(super) fn run(common: &Common) -> Answer {
@@ -47,10 +47,11 @@ pub(super) fn run(common: &Common) -> Answer {
                 let sheets: Vec<&str> =
                     batch.group.grounds.iter().map(|g| g.sheet.id.as_str()).collect();
                 answer.line(format!(
-                    "{:<16} {:<16} {:>4} pieces  {:>7.2} dm² of {:.2} dm² ({})",
+                    "{:<16} {:<16} {:>4} {:<6}  {:>7.2} dm² of {:.2} dm² ({})",
                     batch.material,
                     batch.machine,
                     batch.group.pieces.len(),
+                    if batch.group.pieces.len() == 1 { "piece" } else { "pieces" },
                     wanted / 1e4,
                     have / 1e4,
                     sheets.join(", "),
@@ -118,7 +119,15 @@ fn part_line(it: &Worked<'_>) -> String {
     } else {
         format!("{} alike, odd: {}", count - odd.len(), places(&odd))
     };
-    let head = format!("{pieces}{spare}");
+    // Facings come in twos: what is counted is the valve, and what is laid are the pieces.
+    let members = most.map_or(1, |s| s.developed.members.len());
+    let noun = if part.kind == Kind::Facing { "facing" } else { "piece" };
+    let twice = if members > 1 && part.companion.is_none() {
+        format!(", {} each;", counted(members, noun))
+    } else {
+        String::new()
+    };
+    let head = format!("{pieces}{spare}{twice}");
     format!("{:<18} {head:<14} {alike}; {size}", part.title())
 }
 

@@ -191,8 +191,9 @@ pub(super) fn tell(
     let pieces: usize = turned.iter().map(|t| t.pieces.len()).sum();
     let said = if fresh { "claims" } else { "goes on claiming" };
     answer.line(format!(
-        "{} {said} the ground of {pieces} pieces on {} in {stock}",
+        "{} {said} the ground of {} on {} in {stock}",
         by.lay,
+        crate::units::counted(pieces, "piece"),
         ids.join(", ")
     ));
     answer.result["claimed"] =

@@ -21,13 +21,14 @@ use crate::machine::{Machine, Process};
 use crate::material::CutSetting;
 use crate::part::Piece;
 use crate::plan::{
-    BedWindow, CutPlan, Ground, Layer, Program, PunchList, Punched, Work, beam_program,
+    BedWindow, CutPlan, Ground, Layer, Program, PunchList, Punched, RULE_OFF, Work, beam_program,
     knife_program, plan,
 };
 use crate::safety;
 use crate::sheet::{Holder, Sheet};
+use crate::units::counted;
 use crate::write::manifest::hash;
-use crate::write::{DxfVersion, Manifest, cut_dxf, cut_gcode, cut_svg};
+use crate::write::{DxfVersion, Manifest, can_have_gcode, cut_dxf, cut_gcode, cut_svg};
 use rayon::prelude::*;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -171,6 +172,8 @@ pub(super) struct CutFile {
     pub(super) machine: String,
     pub(super) pieces: usize,
     pub(super) cut: f64,
+    /// Whether its 100 mm rule stands beyond the bed.
+    pub(super) rule_off: bool,
     /// What it is proven against.
     pub(super) held: Held,
     /// What is said of the numbers of its pieces.
@@ -244,7 +247,7 @@ fn files(job: &Job, lay_folder: &Path, how: &CutArgs) -> Result<Made, Vec<Fault>
     let pictures: Vec<_> = ready
         .par_iter()
         .map(|it| {
-            let program = it.program.as_ref().ok();
+            let program = it.program.as_ref().ok().filter(|_| writes_gcode(job, &it.plan));
             // The strokes of a program are numbered in its own order.
             let plan = program.map_or(&it.plan, |program| &program.plan);
             sequence::files(names, (plan, program), &it.sheet, lay_folder)
@@ -305,6 +308,11 @@ struct Ready {
     turned: Turned,
 }
 
+/// Whether the record of a plan's machine has what G-code takes.
+pub(super) fn writes_gcode(job: &Job, plan: &CutPlan) -> bool {
+    job.machines.get(&plan.machine).is_some_and(can_have_gcode)
+}
+
 /// Which pieces of a plan have their number in the file, and which only in the picture.
 fn numbered(plan: &CutPlan, machine: &Machine, setting: &CutSetting) -> String {
     if machine.process == Process::Knife {
@@ -322,13 +330,16 @@ fn numbered(plan: &CutPlan, machine: &Machine, setting: &CutSetting) -> String {
     let left: Vec<&str> =
         plan.rows.iter().map(|row| row.address.as_str()).filter(|a| !marked.contains(a)).collect();
     if left.is_empty() {
-        return format!("numbers of all {} pieces are marked in the waste", plan.rows.len());
+        return match plan.rows.len() {
+            1 => "the number of its one piece is marked in the waste".to_owned(),
+            all => format!("numbers of all {all} pieces are marked in the waste"),
+        };
     }
     let more = left.len().saturating_sub(8);
     let rest = if more > 0 { format!(" and {more} more") } else { String::new() };
     format!(
-        "numbers of {} pieces are marked in the waste, with no room for these, which are only in the picture: {}{rest}",
-        marked.len(),
+        "numbers of {} are marked in the waste, with no room for these, which are only in the picture: {}{rest}",
+        counted(marked.len(), "piece"),
         left[..left.len() - more].join(", ")
     )
 }
@@ -372,10 +383,19 @@ impl Plans {
             Some(machine) if keys.contains(&machine.key.as_str()) => Ok(machine),
             _ => Err(vec![
                 Fault::error("E49", format!("{} has nothing to cut on a machine {name}", self.lay))
-                    .cure(format!("it has something for: {}", keys.join(", "))),
+                    .cure(format!(
+                        "it has something for: {}",
+                        keys.iter().map(|key| told_names(job, key)).collect::<Vec<_>>().join(", ")
+                    )),
             ]),
         }
     }
+}
+
+/// A machine by the job's name for it, with the name of its record behind where that is another.
+fn told_names(job: &Job, key: &str) -> String {
+    let short = job.called(key);
+    if short == key { key.to_owned() } else { format!("{short} ({key})") }
 }
 
 /// The plans of a lay, from the very files that are here now; the lay is proven again.
@@ -557,6 +577,7 @@ fn file(
         machine: plan.machine.clone(),
         pieces: plan.rows.len(),
         cut: plan.cut_length(),
+        rule_off: plan.cautions.iter().any(|caution| caution == RULE_OFF),
         held: ready.held.clone(),
         numbers: ready.numbers.clone(),
         seconds,

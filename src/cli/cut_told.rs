@@ -3,9 +3,23 @@
 use super::Answer;
 use super::cut::Made;
 use super::opener;
-use crate::job::{Job, assumed};
+use crate::job::{Job, assumed_of};
+use crate::plan::RULE_OFF;
 use crate::safety;
+use crate::units::counted;
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
+
+/// Where each bed window is laid.
+fn tell_places(answer: &mut Answer, made: &Made) {
+    for file in &made.files {
+        let Some(window) = file.window.filter(|_| !made.found) else { continue };
+        let line = format!("{}: {}", file.sheet, window.told());
+        if !answer.lines.contains(&line) {
+            answer.line(line);
+        }
+    }
+}
 
 /// The answer, without its faults.
 pub(super) fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
@@ -15,9 +29,9 @@ pub(super) fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
     for file in &made.files {
         let time = file.seconds.map_or(String::new(), |s| format!(", about {:.0} min", s / 60.0));
         answer.line(format!(
-            "wrote {}   {} pieces on {}, {:.1} m to cut{time}",
+            "wrote {}   {} on {}, {:.1} m to cut{time}",
             file.path.display(),
-            file.pieces,
+            counted(file.pieces, "piece"),
             file.sheet,
             file.cut / 1000.0
         ));
@@ -41,25 +55,20 @@ pub(super) fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
             told.push(line);
         }
     }
-    for file in &made.files {
-        let Some(window) = file.window.filter(|_| !made.found) else { continue };
-        let line = format!("{}: {}", file.sheet, window.told());
-        if !answer.lines.contains(&line) {
-            answer.line(line);
-        }
-    }
+    tell_places(&mut answer, made);
     let (holes, sizes) = (made.punches.count(), made.punches.rows.len());
     if holes > 0 {
         answer.line(format!(
-            "wrote punch.csv   {holes} holes of {sizes} sizes to be punched by hand; punch.png has them at true size"
+            "wrote punch.csv   {} of {} to be punched by hand; punch.png has them at true size",
+            counted(holes, "hole"),
+            counted(sizes, "size")
         ));
     }
-    let mut machines: Vec<&str> = made.files.iter().map(|f| f.machine.as_str()).collect();
-    machines.sort_unstable();
-    machines.dedup();
+    let names: BTreeSet<&str> = made.files.iter().map(|f| f.machine.as_str()).collect();
+    let machines: Vec<&str> = names.into_iter().collect();
     answer.line("the pictures beside them number every piece: mark odd sizes before you lift them");
     let mut cautions: Vec<Value> = Vec::new();
-    for name in machines {
+    for name in &machines {
         let Some(machine) = job.machine(name) else { continue };
         answer.line("");
         answer.line(format!("{} ({}):", machine.title, machine.process));
@@ -71,7 +80,7 @@ pub(super) fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
             cautions.push(json!({ "machine": name, "text": caution }));
         }
     }
-    let open = assumed(job);
+    let open = assumed_of(job, &machines);
     if !open.is_empty() {
         answer.line("");
         answer.line(format!("only assumed: {}", open.join("; ")));
@@ -86,6 +95,7 @@ pub(super) fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
         answer.hint(format!("then measure its pieces, fill in out/{0}/readings.csv and type: pouchwork coupon read out/{0}/readings.csv", made.lay));
     }
     answer.hint("the 100 mm rule in each file must measure 100 mm before anything is cut");
+    rules(&mut answer, made);
     if job.coupon.is_none() {
         answer.hint(format!(
             "next: pouchwork page {}, for a job sheet at the bench: one HTML file, to find pieces and tick them off",
@@ -93,4 +103,12 @@ pub(super) fn tell(job: &Job, made: &Made, said: Vec<String>) -> Answer {
         ));
     }
     answer
+}
+
+/// The files whose 100 mm rule stands beyond the bed.
+fn rules(answer: &mut Answer, made: &Made) {
+    for file in made.files.iter().filter(|file| file.rule_off) {
+        let name = file.path.file_name().unwrap_or_default().display();
+        answer.hint(format!("{name}: {RULE_OFF}"));
+    }
 }

@@ -5,7 +5,7 @@
 use super::cut::Plans;
 use super::desk;
 use crate::fault::{Fault, Sources};
-use crate::job::{Job, assumed, read_safety_record};
+use crate::job::{Job, assumed_of, read_safety_record};
 use crate::machine::{Machine, Process};
 use crate::safety::checklist::{Share, Task};
 use crate::safety::record::{Bound, Record};
@@ -51,7 +51,9 @@ pub(super) fn task<'a>(job: &'a Job, plans: &'a Plans, machine: &'a Machine) -> 
     }
     let lay = &plans.lay;
     let cuts = cuts.into_values().collect();
-    Task { lay, machine, cuts, sheets, files, pieces, assumed: assumed(job) }
+    let short_names = job.short_names_of(&machine.key).map(str::to_owned).collect();
+    let assumed = assumed_of(job, &[machine.key.as_str()]);
+    Task { lay, machine, cuts, sheets, files, pieces, assumed, short_names }
 }
 
 /// What a safety record of a task would hold for today.
@@ -108,15 +110,19 @@ pub(super) fn held(job: &Job, lay_folder: &Path, plans: &Plans) -> Vec<Fault> {
     let rest = others.first().map_or(String::new(), |other| {
         format!(
             "; what is not for a laser can be had alone: pouchwork cut {} --machine {}",
-            plans.lay, other.key
+            plans.lay,
+            job.called(&other.key)
         )
     });
     lasers
         .into_iter()
         .filter_map(|machine| {
             let why = why_held(job, lay_folder, plans, machine, today)?;
-            let cure =
-                format!("type: pouchwork safety {} --machine {}{rest}", plans.lay, machine.key);
+            let cure = format!(
+                "type: pouchwork safety {} --machine {}{rest}",
+                plans.lay,
+                job.called(&machine.key)
+            );
             Some(Fault::error("E45", format!("held back: {why}")).at(&machine.place).cure(cure))
         })
         .collect()

@@ -51,6 +51,7 @@ mod tally;
 mod template;
 mod travel;
 mod which;
+mod whole;
 mod why;
 
 use crate::coupon::Sort;
@@ -91,11 +92,14 @@ pub fn run(words: impl IntoIterator<Item = std::ffi::OsString>) -> u8 {
     let typed = match Typed::try_parse_from(&words) {
         Ok(typed) => typed,
         Err(stop) if stop.use_stderr() && words.iter().any(|word| word == "--json") => {
-            return not_understood(&stop);
+            return not_understood(&words, &stop);
         }
         Err(stop) => {
             // clap's own words; help and version go to standard output and end well.
             let _ = stop.print();
+            if let Some(line) = whole::line(&words, &stop) {
+                Show::told(&format!("type: {line}"));
+            }
             return if stop.use_stderr() { 2 } else { 0 };
         }
     };
@@ -206,14 +210,18 @@ fn under_way(command: &Command) -> Option<&'static str> {
 }
 
 /// A command line that was not understood, as the one JSON document.
-fn not_understood(stop: &clap::Error) -> u8 {
+fn not_understood(words: &[std::ffi::OsString], stop: &clap::Error) -> u8 {
     let bare = stop.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand;
     let text = if bare { "no command was given".to_owned() } else { stop.to_string() };
     let text = text.trim_start_matches("error: ");
     let (first, rest) = text.split_once("\n\n").unwrap_or((text, ""));
     let tip = rest.split("\n\n").find_map(|line| line.trim().strip_prefix("tip: "));
-    let fault = Fault::error("E81", first.split_whitespace().collect::<Vec<_>>().join(" "))
-        .cure(tip.unwrap_or("pouchwork --help shows what can be typed"));
+    let fault = Fault::error("E81", first.split_whitespace().collect::<Vec<_>>().join(" ")).cure(
+        whole::line(words, stop).map_or_else(
+            || tip.unwrap_or("pouchwork --help shows what can be typed").to_owned(),
+            |line| format!("type: {line}"),
+        ),
+    );
     Show::json(&json!({
         "schema": "pouchwork/command/1",
         "ok": false,

@@ -1,15 +1,15 @@
 //! `page`: the job sheet of a lay, one HTML file for the bench.
 
 use super::args::Common;
-use super::cut::{Plans, job_for, plans};
+use super::cut::{Plans, job_for, plans, writes_gcode};
 use super::lay_picture::{lying, marks};
 use super::open::{Open, open};
 use super::which::find;
 use super::why::{cut_lines, growth_lines, sum_rows};
 use super::{Answer, Outcome, desk, gate, outcome_of};
 use crate::fault::Fault;
-use crate::geom::{Pose, Vec2};
-use crate::job::{Job, Worked, assumed, judge, places, stops, work_out};
+use crate::geom::{Point, Pose, Vec2};
+use crate::job::{Job, Worked, assumed, judge, places, stops, style_of, work_out};
 use crate::lay::Placed;
 use crate::machine::Machine;
 use crate::part::{Member, Piece, Size};
@@ -18,6 +18,8 @@ use crate::safety::checklist::{Item, Kind, WORTH};
 use crate::safety::record::Record;
 use crate::safety::{cautions, not_for_laser};
 use crate::sheet::{Sheet, SheetKind};
+use crate::units::counted;
+use crate::write::DimensionStyle;
 use crate::write::page::{
     JobSheet, PageCut, PageOrder, PagePiece, PageSheet, PageSize, SafetyItem, SafetyList, job_sheet,
 };
@@ -103,9 +105,10 @@ fn tell(
     let mut answer = Answer::new();
     let pieces: usize = page.sheets.iter().map(|sheet| sheet.pieces.len()).sum();
     answer.line(format!(
-        "wrote {}   {pieces} pieces on {} sheets, {} kB, one file that needs no network",
+        "wrote {}   {} on {}, {} kB, one file that needs no network",
         path.display(),
-        page.sheets.len(),
+        counted(pieces, "piece"),
+        counted(page.sheets.len(), "sheet"),
         bytes.div_ceil(1000)
     ));
     for command in open {
@@ -135,7 +138,7 @@ fn tell(
 /// A fault in one line.
 fn told(fault: &Fault) -> String {
     let place = fault.marks.first().map_or(String::new(), |mark| format!(" ({})", mark.place));
-    let cure = fault.cure.as_ref().map_or(String::new(), |cure| format!(": {cure}"));
+    let cure = fault.full_cure().map_or(String::new(), |cure| format!(": {cure}"));
     format!("{} {}{place}{cure}", fault.code, fault.text)
 }
 
@@ -149,7 +152,8 @@ fn safety_list(job: &Job, lay_folder: &Path, plans: &Plans, machine: &Machine) -
             (format!("By {} on {day}, and it holds for that day alone.", record.person), None)
         }
         Err(why) => {
-            let command = format!("pouchwork safety {} --machine {}", plans.lay, machine.key);
+            let command =
+                format!("pouchwork safety {} --machine {}", plans.lay, job.called(&machine.key));
             (format!("{}.", sentence(why)), Some(command))
         }
     };
@@ -194,7 +198,10 @@ fn page_sheet<'a>(sums: &mut Sums<'_>, plans: &Plans, sheet: &'a Arc<Sheet>) -> 
     let files: Vec<(&CutPlan, bool)> = plans
         .programs(key)
         .filter(|(plan, _)| plan.sheet == sheet.id)
-        .map(|(plan, program)| program.map_or((plan, false), |it| (&it.plan, true)))
+        .map(|(plan, program)| {
+            let program = program.filter(|_| writes_gcode(sums.job, plan));
+            program.map_or((plan, false), |it| (&it.plan, true))
+        })
         .collect();
     let orders: Vec<PageOrder> = files.iter().map(|(plan, made)| order(plan, *made)).collect();
     let (laid, legend) = lying(&pieces);
@@ -208,8 +215,8 @@ fn page_sheet<'a>(sums: &mut Sums<'_>, plans: &Plans, sheet: &'a Arc<Sheet>) -> 
             .and_then(|(plan, _)| plan.window)
             .map_or(String::new(), |w| format!("{} of {}", w.number, w.of));
         PagePiece {
-            size: row.map_or(String::new(), |r| format!("{:.2} x {:.2} mm", r.size.0, r.size.1)),
-            lies: lies(placed),
+            size: row.map_or(String::new(), |r| sums.in_words(piece, r.size)),
+            lies: sums.lies(piece, placed),
             window,
             order: turns(&orders, &address),
             sum: sums.of(piece),
@@ -244,7 +251,8 @@ fn page_sheet<'a>(sums: &mut Sums<'_>, plans: &Plans, sheet: &'a Arc<Sheet>) -> 
     }
 }
 
-fn lies(placed: &Placed) -> String {
+/// A place in words: of the middle of the piece's box, which every kind has, wherever its own zero is.
+fn lies(middle: Point, placed: &Placed, inches: bool) -> String {
     let pose = &placed.pose;
     let back = if pose.mirrored { ", face down (reversed F)" } else { "" };
     let turn = pose.turn.rem_euclid(360.0);
@@ -253,7 +261,10 @@ fn lies(placed: &Placed) -> String {
     } else {
         String::new()
     };
-    format!("x {:.1}, y {:.1} mm{turn}{back}", pose.x, pose.y)
+    let (x, y) = (middle.x, middle.y);
+    let inches =
+        if inches { format!(" ({:.2}, {:.2} in)", x / 25.4, y / 25.4) } else { String::new() };
+    format!("middle at x {x:.1}, y {y:.1} mm{inches}{turn}{back}")
 }
 
 /// The cuts of a file in their order, on the sheet.
@@ -297,16 +308,55 @@ struct Sums<'a> {
 }
 
 impl Sums<'_> {
-    fn of(&mut self, piece: &Piece) -> Option<usize> {
+    /// The member that a piece is of.
+    fn member(&self, piece: &Piece) -> Option<&Member> {
+        self.key(piece).map(|(n, s, m)| &self.worked[n].sizes[s].developed.members[m])
+    }
+
+    /// Whether a piece is written in inches, so that its figures are told in both units.
+    fn inches(&self, piece: &Piece) -> bool {
+        self.member(piece).is_some_and(|m| style_of(self.job, m) == DimensionStyle::Inch)
+    }
+
+    /// A piece's finished size: across where it is round.
+    fn in_words(&self, piece: &Piece, (width, height): (f64, f64)) -> String {
+        let round = self.member(piece).and_then(|m| m.shape.outline().as_circle()).is_some();
+        let both = |mm: &str, inches: String| {
+            if self.inches(piece) { format!("{mm} ({inches})") } else { mm.to_owned() }
+        };
+        if round {
+            both(&format!("diameter {width:.2} mm"), format!("{:.3} in", width / 25.4))
+        } else {
+            both(
+                &format!("{width:.2} x {height:.2} mm"),
+                format!("{:.3} x {:.3} in", width / 25.4, height / 25.4),
+            )
+        }
+    }
+
+    fn lies(&self, piece: &Piece, placed: &Placed) -> String {
+        let design = piece.turns.design(placed.stance);
+        let middle = design.map_or(Point::new(placed.pose.x, placed.pose.y), |design| {
+            design.shape.posed(&placed.pose).bounds().center()
+        });
+        lies(middle, placed, self.inches(piece))
+    }
+
+    /// Part, size and member of a piece.
+    fn key(&self, piece: &Piece) -> Option<(usize, usize, usize)> {
         let address = &piece.address;
-        let key = self.worked.iter().enumerate().find_map(|(n, it)| {
+        self.worked.iter().enumerate().find_map(|(n, it)| {
             let sizes = it.sizes.iter().enumerate().filter(|_| it.part.name == address.part);
             let mut there = sizes.filter(|(_, size)| size.positions.contains(&address.position));
             there.find_map(|(s, size)| {
                 let mut members = size.developed.members.iter();
                 members.position(|member| member.name == address.member).map(|m| (n, s, m))
             })
-        })?;
+        })
+    }
+
+    fn of(&mut self, piece: &Piece) -> Option<usize> {
+        let key = self.key(piece)?;
         if let Some(known) = self.known.get(&key) {
             return Some(*known);
         }

@@ -10,7 +10,7 @@ use crate::fault::Fault;
 use crate::job::Job;
 use crate::lay::Placed;
 use crate::lay::record::to_json;
-use crate::prove::Verdict;
+use crate::prove::{Outcome as Proven, UNCOVERED, Verdict};
 use crate::write::manifest::hash;
 use serde_json::{Value, json};
 use std::path::{Path, PathBuf};
@@ -104,7 +104,13 @@ fn tell(file: &Path, verdict: &Verdict) -> Answer {
     let format = verdict.format.map_or("not read", |f| f.name());
     answer.line(format!("{} ({format})", file.display()));
     for it in &verdict.invariants {
-        answer.line(format!("{:<4}{:<12} {}: {}", it.name, it.outcome.name(), it.says, it.margin));
+        // A drawing has no beam and no speed: that is no gap in the proof.
+        let outcome = if it.margin == UNCOVERED && it.outcome == Proven::NotCovered {
+            "not asked of a drawing"
+        } else {
+            it.outcome.name()
+        };
+        answer.line(format!("{:<4}{outcome:<12} {}: {}", it.name, it.says, it.margin));
     }
     let rows: Vec<Value> = verdict
         .invariants

@@ -135,7 +135,7 @@ fn asked(task: &Task<'_>, from: &mut dyn BufRead, say: &mut dyn FnMut(&str)) -> 
             let typed = line(from)?;
             match ask.judge(task, &person, &typed) {
                 Ok(()) => break typed,
-                Err(why) => say(&format!("  {why}\n  > ")),
+                Err(why) => say(&format!("  {why}; type it like: {}\n  > ", ask.example())),
             }
         };
         given.insert(item.id.to_owned(), Given { text: typed, place: None });
@@ -249,7 +249,8 @@ mod tests {
 
     fn task(machine: &Machine) -> Task<'_> {
         let (cuts, sheets) = (Vec::new(), vec!["H-1".to_owned()]);
-        Task { lay: "lay-1", machine, cuts, sheets, files: 1, pieces: 5, assumed: Vec::new() }
+        let (assumed, short_names) = (Vec::new(), Vec::new());
+        Task { lay: "lay-1", machine, cuts, sheets, files: 1, pieces: 5, assumed, short_names }
     }
 
     /// What is typed, each line the answer to what is asked for in turn.

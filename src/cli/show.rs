@@ -104,6 +104,11 @@ impl Show {
         out(&format!("{value:#}"));
     }
 
+    /// A line beside what could not be understood.
+    pub(super) fn told(line: &str) {
+        err(&plain(line));
+    }
+
     /// Faults with their lines and marks, the gravest last.
     pub(super) fn faults(&self, faults: &[Fault], sources: &Sources) {
         if self.json {
@@ -150,8 +155,8 @@ impl Show {
             }
             group = group.element(snippet);
         }
-        if let Some(cure) = &fault.cure {
-            group = group.element(Level::HELP.message(plain(cure)));
+        if let Some(cure) = fault.full_cure() {
+            group = group.element(Level::HELP.message(plain(&cure)));
         }
         renderer.render(&[group])
     }
@@ -174,7 +179,7 @@ pub(super) fn fault_json(fault: &Fault) -> serde_json::Value {
         "code": fault.code,
         "severity": if fault.is_error() { "error" } else { "warning" },
         "text": fault.text,
-        "help": fault.cure,
+        "help": fault.full_cure(),
         "file": mark.map(|m| m.place.file.to_string()),
         "line": mark.map(|m| m.place.line),
         "column": mark.map(|m| m.place.column),

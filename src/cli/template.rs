@@ -11,6 +11,7 @@ use crate::job::{
 };
 use crate::safety::not_for_laser;
 use crate::sheet::Sheet;
+use crate::units::counted;
 use crate::write::{
     BagLabel, Drawing, Found, Paper, Printing, SheetLines, Template, template, to_pdf,
 };
@@ -118,7 +119,12 @@ fn laid(
         });
         let up = sheet.up.map(|face| format!("{face} side up; a reversed F: face down"));
         let mut notes = vec![
-            format!("{} of {}, {} pieces", sheet.kind.name(), sheet.material, pieces.len()),
+            format!(
+                "{} of {}, {}",
+                sheet.kind.name(),
+                sheet.material,
+                counted(pieces.len(), "piece")
+            ),
             "as laid, no kerf; dotted: flaws".to_owned(),
         ];
         notes.extend(up);
@@ -204,12 +210,13 @@ fn tell(
     let mut answer = Answer::new();
     let tiled = made.found.iter().filter(|f| f.tile.is_some()).count();
     answer.line(format!(
-        "wrote {}   {} pages of {}: {} drawings, {tiled} tiles, {} labels",
+        "wrote {}   {} of {}: {}, {}, {}",
         path.display(),
-        made.pages.len(),
+        counted(made.pages.len(), "page"),
         printing.paper.name,
-        drawings.len(),
-        labels.len()
+        counted(drawings.len(), "drawing"),
+        counted(tiled, "tile"),
+        counted(labels.len(), "label")
     ));
     let scale = printing.scale();
     if scale != Vec2::new(1.0, 1.0) {

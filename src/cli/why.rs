@@ -9,7 +9,7 @@ use crate::geom::Loop;
 use crate::job::{Worked, places, work_out};
 use crate::material::CutSetting;
 use crate::part::{Balance, Design, Member, Part, Size, Term, TermRole, Travel};
-use crate::units::show_inches;
+use crate::units::{show_inches, thousandths};
 use serde_json::{Value, json};
 
 /// What was asked for: a part, a place, a member.
@@ -208,9 +208,9 @@ pub(super) fn sum_rows(terms: &[Term]) -> Vec<[String; 5]> {
             TermRole::Given | TermRole::Step => " ",
         };
         let figure = match term.unit {
-            "mm" => format!("{:.3} mm", term.value),
+            "mm" => format!("{} mm", thousandths(term.value)),
             "mm³" => format!("{:.1} cm³", term.value / 1000.0),
-            unit => format!("{:.3} {unit}", term.value),
+            unit => format!("{} {unit}", thousandths(term.value)),
         };
         let from = term.from.as_ref().map_or_else(
             || if term.role == TermRole::Total { show_inches(term.value) } else { String::new() },
@@ -256,9 +256,9 @@ pub(super) fn cut_lines(
         let kerf = setting.map_or((0.0, 0.0), |s| (s.kerf_x, s.kerf_y));
         if part.grows() || member.trim > 0.0 {
             lines.push(format!(
-                "cut out, stretch and trim in it: {:.3} x {:.3} mm",
-                b.width(),
-                b.height()
+                "cut out, stretch and trim in it: {} x {} mm",
+                thousandths(b.width()),
+                thousandths(b.height())
             ));
         }
         if let Some(setting) = setting.filter(|_| char > 0.0) {
@@ -267,10 +267,16 @@ pub(super) fn cut_lines(
                 setting.place
             ));
         }
+        // A knife takes nothing away.
+        let runs = if kerf == (0.0, 0.0) {
+            "the cut runs on the line"
+        } else {
+            "the middle of the cut runs half its width outside"
+        };
         lines.push(format!(
-            "the middle of the cut runs half its width outside: {:.3} x {:.3} mm",
-            b.width() + 2.0 * char + kerf.0,
-            b.height() + 2.0 * char + kerf.1
+            "{runs}: {} x {} mm",
+            thousandths(b.width() + 2.0 * char + kerf.0),
+            thousandths(b.height() + 2.0 * char + kerf.1)
         ));
     }
     if let Some(setting) = setting {

@@ -210,6 +210,59 @@ pub(super) fn meant<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
     })
 }
 
+/// Words of the trade for keys that go by another name: the word, and the keys that it may mean.
+const PLAIN_WORDS: &[(&str, &[&str])] = &[
+    ("centre-hole", &["stem", "hole"]),
+    ("center-hole", &["stem", "hole"]),
+    ("middle-hole", &["stem", "hole"]),
+    ("bore", &["stem", "hole"]),
+    ("hole", &["stem", "row"]),
+    ("holes", &["row", "stem", "hole"]),
+    ("inside", &["inner", "well", "bore"]),
+    ("outside", &["outer", "diameter", "across"]),
+    ("rim", &["land"]),
+    ("margin", &["land", "edge"]),
+    ("depth", &["dip", "width"]),
+    ("height", &["width", "dip"]),
+    ("breadth", &["width"]),
+    ("radius", &["corner", "diameter"]),
+    ("number", &["count"]),
+    ("quantity", &["count"]),
+    ("places", &["positions"]),
+    ("notes", &["positions"]),
+    ("machine", &["cut-with"]),
+    ("leather", &["material"]),
+    ("cloth", &["material"]),
+    ("side", &["face"]),
+    ("screws", &["screw"]),
+];
+
+/// The key that a plain word of the trade means, of those that are known.
+fn plain_word<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
+    let low = word.trim().to_lowercase().replace(['_', ' '], "-");
+    let (_, keys) = PLAIN_WORDS.iter().find(|(plain, _)| *plain == low)?;
+    keys.iter().find_map(|key| known.iter().find(|name| *name == key).copied())
+}
+
+/// What to do about a key that is none of many: the one that is meant, else those for holes or the likeliest.
+pub(super) fn one_of_many(word: &str, known: &[&str]) -> String {
+    if let Some(key) = plain_word(word, known) {
+        return format!("did you mean `{key}`?");
+    }
+    let low = word.to_lowercase();
+    let holes = ["hole", "bore", "screw", "punch"].iter().any(|part| low.contains(part));
+    let of_holes = known.iter().copied().filter(|key| HOLES.contains(key));
+    let mut list: Vec<&str> = if holes { of_holes.collect() } else { Vec::new() };
+    if list.is_empty() {
+        list = crate::fault::likeliest(word, known, 5);
+    }
+    format!("it takes {}", list.iter().map(|key| format!("`{key}`")).collect::<Vec<_>>().join(", "))
+}
+
+/// Keys that make holes.
+const HOLES: &[&str] =
+    &["stem", "row", "hole", "hole-table", "circle", "screw", "slot", "window", "bleed"];
+
 /// What to do about an unknown word: the likely one, else all that are known.
 pub(super) fn did_you_mean(word: &str, known: &[&str], lead: &str) -> String {
     match meant(word, known) {

@@ -3,7 +3,7 @@
 use super::codes::{code_of, did_you_mean, quoted};
 use super::desk::Desk;
 use super::document::Heap;
-use super::lengths::{How, read_length};
+use super::lengths::{How, read_cell};
 use super::reader::{Item, Reader};
 use super::words::check_path;
 use super::{outlines, table};
@@ -198,8 +198,8 @@ pub(super) fn cell(
     place: &Place,
 ) -> Option<Value> {
     match key.takes {
-        Takes::Signed => read_length(heap, text, unit, How::Signed, place).map(Value::Length),
-        Takes::Length => read_length(heap, text, unit, How::Size, place).map(|length| {
+        Takes::Signed => read_cell(heap, key, text, (unit, How::Signed), place).map(Value::Length),
+        Takes::Length => read_cell(heap, key, text, (unit, How::Size), place).map(|length| {
             super::slips::bounds(heap, key.name, &length, place);
             Value::Length(length)
         }),

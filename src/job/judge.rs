@@ -284,10 +284,20 @@ fn punches(job: &Job, worked: &[Worked<'_>]) -> Vec<Fault> {
 
 /// Every table of figures that is only assumed.
 pub fn assumed(job: &Job) -> Vec<String> {
+    let all: Vec<&str> = job.machines.keys().map(String::as_str).collect();
+    assumed_of(job, &all)
+}
+
+/// Every table of figures that is only assumed and that some machines, by the names of their profiles, go by.
+pub fn assumed_of(job: &Job, machines: &[&str]) -> Vec<String> {
+    let is_cut = |p: &&Part| {
+        job.machine(&p.cut_with).is_none_or(|machine| machines.contains(&machine.key.as_str()))
+    };
+    let parts: Vec<&Part> = job.parts.iter().filter(is_cut).collect();
     let mut list = Vec::new();
     for material in job.materials.values() {
         for setting in material.cuts.iter().filter(|c| c.source.is_assumed()) {
-            let used = job.parts.iter().any(|p| {
+            let used = parts.iter().any(|p| {
                 p.material == material.key
                     && job
                         .setting(&p.material, &p.cut_with)
@@ -306,17 +316,20 @@ pub fn assumed(job: &Job) -> Vec<String> {
             }
         }
         if material.stretch.as_ref().is_some_and(|s| s.source.is_assumed())
-            && job.parts.iter().any(|p| p.material == material.key && p.stretch.is_some())
+            && parts.iter().any(|p| p.material == material.key && p.stretch.is_some())
         {
             list.push(format!("stretch of {}", material.key));
         }
         if material.wet.as_ref().is_some_and(|s| s.source.is_assumed())
-            && job.parts.iter().any(|p| p.material == material.key && p.wet.is_some())
+            && parts.iter().any(|p| p.material == material.key && p.wet.is_some())
         {
             list.push(format!("wet-glue of {}", material.key));
         }
     }
-    for machine in job.machines.values().filter(|machine| machine.source.is_assumed()) {
+    let own = |machine: &&crate::machine::Machine| {
+        machine.source.is_assumed() && machines.contains(&machine.key.as_str())
+    };
+    for machine in job.machines.values().filter(own) {
         let what = if machine.knife.is_some() { "speeds, blade and heights" } else { "speeds" };
         if machine.motion.is_some() || machine.knife.is_some() {
             list.push(format!("{what} of {}", machine.key));

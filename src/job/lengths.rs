@@ -4,6 +4,7 @@ use super::codes::code_of;
 use super::document::Heap;
 use super::reader::{Item, Reader};
 use crate::fault::{Fault, Place};
+use crate::part::Key;
 use crate::units::{Length, Unit, UnitFault, UnitFaultKind};
 use toml::de::DeValue;
 
@@ -105,6 +106,34 @@ impl Reader<'_> {
     }
 }
 
+/// Reads a length in a cell of a table, where a list can't stand and the unit is at the head of the column.
+pub(super) fn read_cell(
+    heap: &Heap,
+    key: &Key,
+    text: &str,
+    (unit, how): (Option<Unit>, How),
+    place: &Place,
+) -> Option<Length> {
+    let in_cell = |fault: &UnitFault| {
+        let made = Fault::error(code_of(fault), fault.text()).at(place);
+        let cure = fault.cure()?;
+        match fault.kind() {
+            UnitFaultKind::NoUnit => Some(made.cure(format!(
+                "{cure}, or put the unit at the head of the column, as in `{} (in)`",
+                key.name
+            ))),
+            UnitFaultKind::Comma => {
+                let point = cure.split_once(';').map_or(cure, |(point, _)| point);
+                Some(made.cure(format!("{point}: a point instead of the comma")))
+            }
+            _ => None,
+        }
+    };
+    read(heap, text, (unit, how), place, &|fault| {
+        in_cell(fault).unwrap_or_else(|| unit_fault(fault, place))
+    })
+}
+
 /// Reads a length and puts what is wrong with it on the heap.
 pub(super) fn read_length(
     heap: &Heap,
@@ -112,6 +141,16 @@ pub(super) fn read_length(
     unit: Option<Unit>,
     how: How,
     place: &Place,
+) -> Option<Length> {
+    read(heap, text, (unit, how), place, &|fault| unit_fault(fault, place))
+}
+
+fn read(
+    heap: &Heap,
+    text: &str,
+    (unit, how): (Option<Unit>, How),
+    place: &Place,
+    told: &dyn Fn(&UnitFault) -> Fault,
 ) -> Option<Length> {
     let read = match how {
         How::Size => Length::parse(text, unit),
@@ -125,7 +164,7 @@ pub(super) fn read_length(
             Some(length)
         }
         Err(fault) => {
-            heap.add(unit_fault(&fault, place));
+            heap.add(told(&fault));
             None
         }
     }

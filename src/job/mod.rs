@@ -62,7 +62,7 @@ pub use edge::{cut_edge, style_of};
 pub use explained::{Explained, explained};
 pub use findings::{FindingRows, finding_table, noted, read_findings};
 pub use forms::{Entry, Sort as EntrySort, forms};
-pub use judge::{assumed, judge, short, stops};
+pub use judge::{assumed, assumed_of, judge, short, stops};
 pub use kerfs::{KerfEdit, Measured, edited};
 pub use patterns::{
     Drawn, bare_pieces, drawings, laid_pattern, rule_measured, uneven, without_tool,
@@ -197,6 +197,16 @@ pub struct Job {
 }
 
 impl Job {
+    /// The short names that the job has for a machine, by the name of its profile.
+    pub fn short_names_of<'a>(&'a self, key: &'a str) -> impl Iterator<Item = &'a str> {
+        self.short_names.iter().filter(move |(_, of)| *of == key).map(|(short, _)| short.as_str())
+    }
+
+    /// What the job calls a machine: its first short name, else the name of its profile.
+    pub fn called<'a>(&'a self, key: &'a str) -> &'a str {
+        self.short_names_of(key).next().unwrap_or(key)
+    }
+
     /// A machine by its short name in the job, or by the name of its profile.
     pub fn machine(&self, name: &str) -> Option<&Machine> {
         let name = self.short_names.get(name).map_or(name, String::as_str);

@@ -238,7 +238,10 @@ pub(super) fn positions(reader: &mut Reader<'_>, head: &Head) -> Option<Position
                 "E13",
                 format!("{} gives neither `positions` nor `count`", reader.what),
                 &reader.place.clone(),
-                "give one: positions = \"1-54\" for a numbered set, count = 4 for parts all alike",
+                format!(
+                    "give one: positions = \"1-{}\" for a numbered set, count = 4 for parts all alike, count = 1 for a single part",
+                    head.notes.unwrap_or(54)
+                ),
             );
             None
         }

@@ -314,17 +314,25 @@ fn grain(turns: &Turns) -> (Option<f64>, String) {
 
 /// The tool of a hole, and by how much it is larger; none where no punch and no drill comes near.
 fn tool(job: &Job, diameter: f64) -> Option<(String, f64)> {
+    tools(job, diameter).map(|(best, _)| best)
+}
+
+/// A tool by name and by how much it is larger; behind a drill the nearest punch.
+type Tools = ((String, f64), Option<(String, f64)>);
+
+/// The same; leather is punched rather than drilled, so that a drill has the nearest punch behind it.
+fn tools(job: &Job, diameter: f64) -> Option<Tools> {
     let address = Address { part: String::new(), position: 1, member: None, spare: 0 };
     let hole = Punched { address, diameter, written: String::new() };
     let list = PunchList::of(&[hole], &job.punches);
     let row = list.rows.first()?;
     let punch = (format!("{} punch", row.punch.name), row.punch.error);
     let drill = row.drill.as_ref().map(|d| (d.name.clone(), d.error));
-    let best = match drill {
-        Some(drill) if drill.1.abs() + 0.005 < punch.1.abs() => drill,
-        _ => punch,
+    let (best, beside) = match drill {
+        Some(drill) if drill.1.abs() + 0.005 < punch.1.abs() => (drill, Some(punch)),
+        _ => (punch, None),
     };
-    (best.1.abs() <= NEAR).then_some(best)
+    (best.1.abs() <= NEAR).then_some((best, beside))
 }
 
 /// The round holes of a design and those that are always punched: centre, diameter, whether the shape has it.
@@ -354,13 +362,17 @@ fn hole_notes(job: &Job, design: &Design) -> Vec<String> {
     }
     let line = |(diameter, count): (f64, usize)| {
         let holes = if count == 1 { "1 hole".to_owned() } else { format!("{count} holes") };
-        let tool = match tool(job, diameter) {
-            None => "cut along the line".to_owned(),
-            Some((name, error)) if error.abs() < 0.005 => format!("{name}, fits"),
-            Some((name, error)) => {
-                let way = if error > 0.0 { "larger" } else { "smaller" };
-                format!("{name}, {:.2} mm {way}", error.abs())
+        let fit = |(name, error): (String, f64)| {
+            let way = if error > 0.0 { "larger" } else { "smaller" };
+            match error.abs() {
+                off if off < 0.005 => format!("{name}, fits"),
+                off => format!("{name}, {off:.2} mm {way}"),
             }
+        };
+        let tool = match tools(job, diameter) {
+            None => "cut along the line".to_owned(),
+            Some((best, None)) => fit(best),
+            Some((best, Some(punch))) => format!("{}; nearest {}", fit(best), fit(punch)),
         };
         format!("{holes} {}: {tool}", show(diameter))
     };

@@ -1,6 +1,6 @@
 //! Walks one table of a TOML text: takes what it knows, and in the end reports what is left over.
 
-use super::codes::{did_you_mean, quoted};
+use super::codes::{did_you_mean, one_of_many, quoted};
 use super::document::{Document, Heap, syntax, too_deep};
 use crate::fault::{Fault, Place};
 use crate::units::Unit;
@@ -402,7 +402,11 @@ impl<'a> Reader<'a> {
                 // A long list helps nobody.
                 let name = self.what.trim_start_matches("this ");
                 cure = match crate::part::Kind::named(name) {
-                    Some(kind) => format!("`pouchwork kind {kind}` shows every key it takes"),
+                    Some(kind) => {
+                        let told = one_of_many(key.get_ref(), &known);
+                        let stop = if told.ends_with('?') { "" } else { ";" };
+                        format!("{told}{stop} `pouchwork kind {kind}` shows every key")
+                    }
                     None => cure,
                 };
             }

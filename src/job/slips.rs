@@ -123,6 +123,15 @@ pub(super) fn columns(heap: &Heap, part: &Part) {
     }
 }
 
+/// The usual size as it was typed; of several readings, their middle.
+fn usual(column: &[(u32, &Length, &Place)], median: f64) -> String {
+    let same = column.iter().find(|(_, length, _)| length.mm().total_cmp(&median).is_eq());
+    match same.map(|(_, length, _)| length.text()) {
+        Some(text) if text.len() <= 16 => text.to_owned(),
+        _ => format!("{median:.2} mm"),
+    }
+}
+
 /// W03 for one column of a part, or of a set of valves, of that name.
 pub(super) fn column_slips(heap: &Heap, name: &str, key: &str, column: &[(u32, &Length, &Place)]) {
     let sizes: Vec<f64> = column.iter().map(|(_, length, _)| length.mm()).collect();
@@ -146,8 +155,9 @@ pub(super) fn column_slips(heap: &Heap, name: &str, key: &str, column: &[(u32, &
             Stand::Off(ratio) => Fault::warning(
                 "W03",
                 format!(
-                    "{head}, {:.0} % off the usual {median:.2} mm",
-                    (ratio - 1.0).abs() * 100.0
+                    "{head}, {:.0} % off the usual {}",
+                    (ratio - 1.0).abs() * 100.0,
+                    usual(column, median)
                 ),
             )
             .cure("measure it again if this surprises you"),

@@ -155,32 +155,39 @@ pub(super) fn lay(group: &Group, effort: Effort, watch: &dyn Watch) -> Layout {
     };
     if ceiling < effort.evaluations && !stopped {
         account.stage = "closing up";
-        let others = rivals(&task, heats, &best);
+        let rivals = rivals(&task, heats, &best);
         let rest = effort.evaluations.saturating_sub(spent);
-        let mut runners = vec![best.clone()];
-        runners.extend(others);
-        if runners.len() > 1 {
-            for mut runner in runners {
-                let (cost, halted) =
-                    close_up(&task, &mut runner, &account, (rest / HEAT, effort.seed));
-                spent += cost;
-                stopped |= halted;
-                if runner.score < best.score {
-                    best = runner;
-                }
-                if stopped {
-                    break;
-                }
-            }
-        }
-        if !stopped {
-            let rest = effort.evaluations.saturating_sub(spent);
-            let (cost, halted) = close_up(&task, &mut best, &account, (rest, effort.seed));
-            spent += cost;
-            stopped |= halted;
-        }
+        let (cost, halted) = race(&task, rivals, &mut best, &account, (rest, effort.seed));
+        spent += cost;
+        stopped |= halted;
     }
     finish(group, &task, best.trial, spent, stopped)
+}
+
+/// A heat for the best of each way where there are several, then the rest for the winner; gives the evaluations spent, and
+/// whether someone wanted to stop.
+fn race(
+    task: &Task<'_>,
+    rivals: Vec<Best>,
+    best: &mut Best,
+    account: &Account<'_>,
+    (rest, seed): (u64, u64),
+) -> (u64, bool) {
+    let mut spent = 0;
+    if !rivals.is_empty() {
+        for mut runner in [vec![best.clone()], rivals].concat() {
+            let (cost, stopped) = close_up(task, &mut runner, account, (rest / HEAT, seed));
+            spent += cost;
+            if runner.score < best.score {
+                *best = runner;
+            }
+            if stopped {
+                return (spent, true);
+            }
+        }
+    }
+    let (cost, stopped) = close_up(task, best, account, (rest.saturating_sub(spent), seed));
+    (spent + cost, stopped)
 }
 
 /// Closes up a proven trial; gives the evaluations spent, and whether someone wanted to stop.

@@ -192,10 +192,10 @@ impl Dish {
             sum.note(&format!("{by} {what} would be"), rule, cut(free), "mm")
         };
         if self.square {
-            sum = bound(sum, "by equal area", "a film, least-strain rule", by_film(d, h));
+            sum = bound(sum, "by equal area", "as a film: stretched least", by_film(d, h));
             sum = bound(sum, "by a pointed tool", "area of a pyramid", by_pyramid(d, h));
         } else {
-            sum = bound(sum, "by equal area", "least-strain rule", by_area(d, h));
+            sum = bound(sum, "by equal area", "the same area: stretched least", by_area(d, h));
         }
         sum = bound(sum, "by the arc", "", by_arc(d, h));
         if let Some(lifter) = m.mm("lifter").filter(|f| *f < d) {

@@ -117,6 +117,10 @@ pub fn plan(work: &Work<'_>) -> Result<CutPlan, Vec<Fault>> {
     })
 }
 
+/// What is said of a file whose sheet fills the bed window to its sides.
+pub const RULE_OFF: &str =
+    "the 100 mm rule stands beyond the bed: measure it, then leave layer RULE out";
+
 /// The strokes of the rule, where there is room for it.
 fn ruled(
     work: &Work<'_>,
@@ -137,10 +141,7 @@ fn ruled(
     }
     if work.window.is_some() {
         // A window may be full to its sides; the rule is never cut, and may stand beyond the bed.
-        cautions.push(
-            "the 100 mm rule stands beyond the bed: measure it, then leave layer RULE out"
-                .to_owned(),
-        );
+        cautions.push(RULE_OFF.to_owned());
         return Ok(rule_at(Point::new(bed.x0, bed.y1 + CLEAR), &work.warnings));
     }
     Err(Fault::error("E46", format!("no room on {} for the 100 mm rule", work.sheet.id))

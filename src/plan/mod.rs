@@ -23,7 +23,7 @@ pub mod time;
 
 pub use beam::beam_program;
 pub use blade::knife_program;
-pub use build::{Work, plan};
+pub use build::{RULE_OFF, Work, plan};
 pub use free::{cuts, free_order, held_order, reordered};
 pub use ground::{Ground, Lain};
 pub use kerf::{corner_loss, cut_line};

@@ -32,6 +32,7 @@ mod tip;
 mod track;
 
 pub use drawn::Format;
+pub use program::UNCOVERED;
 pub use rings::Ring;
 
 /// Largest file that is looked at (bytes).

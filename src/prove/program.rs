@@ -4,7 +4,7 @@ use super::drawn::{Drawn, Format};
 use super::{Findings, MachineRecord, MaterialRecord};
 
 /// What is said of a drawing.
-pub(super) const UNCOVERED: &str = "geometry proven, beam not covered";
+pub const UNCOVERED: &str = "geometry proven, beam not covered";
 
 pub(super) fn check(
     drawn: &Drawn,

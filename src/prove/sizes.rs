@@ -59,8 +59,8 @@ pub(super) fn check(
     findings.margin(
         8,
         format!(
-            "{} pieces, worst size {off:.4} mm off {name}, {SIZE} allowed; {outside}",
-            drawn.papers.rows.len()
+            "{}, worst size {off:.4} mm off {name}, {SIZE} allowed; {outside}",
+            crate::units::counted(drawn.papers.rows.len(), "piece")
         ),
     );
 }

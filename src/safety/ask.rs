@@ -56,23 +56,49 @@ impl Ask {
     /// What to type, in words.
     pub fn question(self) -> &'static str {
         match self {
-            Ask::Materials => "the names of the materials, with commas between them",
+            Ask::Materials => {
+                "the names of the materials, by key or by title, with commas between them"
+            }
             Ask::Sheets => "the ids of the sheets, with commas between them",
-            Ask::Files => "how many files of a kind there are to cut",
-            Ask::Pieces => "how many pieces there are to cut",
+            Ask::Files => "the number of files to cut, in one format",
+            Ask::Pieces => "the number of pieces to cut",
             Ask::Plate => "wavelength and power from the machine's plate, with their units",
-            Ask::Class => "the class on the machine's label",
-            Ask::Eyewear => "wavelength and optical density on the eyewear, such as: 000 nm, OD 0",
+            Ask::Class => "the class on the machine's label, with its letter",
+            Ask::Eyewear => "wavelength and optical density on the eyewear",
             Ask::Extraction => "where the fumes go, the word that the machine's record has",
             Ask::Bed => "the bed's width and depth in mm",
-            Ask::Machine => "the machine's name, as its record is called",
+            Ask::Machine => "the machine's name: in the job, of its record, or in full",
             Ask::Lay => "the name of the lay",
             Ask::Person => "the name of whoever runs the machine, as given for this record",
-            Ask::Watch => "for how many minutes you will stay, at least 30",
+            Ask::Watch => "the minutes for which you will stay, at least 30",
             Ask::Extinguisher => {
                 "what is in the extinguisher: water, water mist, foam, carbon dioxide or powder"
             }
         }
+    }
+
+    /// The form of an answer, with figures and names that are nobody's.
+    pub fn example(self) -> &'static str {
+        match self {
+            Ask::Materials => "side-leather, pump cloth",
+            Ask::Sheets => "A-0, B-0",
+            Ask::Files | Ask::Pieces => "00, in figures alone",
+            Ask::Plate => "000 nm, 00 W",
+            Ask::Class => "class 2M",
+            Ask::Eyewear => "000 nm, OD 0",
+            Ask::Extraction => "what stands behind `extraction =` in machines/NAME.toml",
+            Ask::Bed => "000 x 000",
+            Ask::Machine => "the NAME of: pouchwork safety --machine NAME",
+            Ask::Lay => "lay-0",
+            Ask::Person => "the very name given as `person`",
+            Ask::Watch => "00 minutes",
+            Ask::Extinguisher => "CO2, which is carbon dioxide",
+        }
+    }
+
+    /// What is said of a text that is no answer.
+    fn refusal(self) -> String {
+        format!("that is not {}", self.question())
     }
 
     /// Whether a text is the answer, for a task that a person does.
@@ -86,17 +112,12 @@ impl Ask {
         }
         let plate = task.machine.laser.as_ref();
         let good = match self {
-            Ask::Materials => {
-                same_names(typed, task.cuts.iter().map(|cut| cut.material.key.as_str()))
-            }
+            Ask::Materials => same_materials(typed, task),
             Ask::Sheets => same_names(typed, task.sheets.iter().map(String::as_str)),
             Ask::Files => typed.parse() == Ok(task.files),
             Ask::Pieces => typed.parse() == Ok(task.pieces),
             Ask::Plate => plate.is_some_and(|plate| is_plate(plate, typed)),
-            Ask::Class => {
-                let class = typed.strip_prefix("class").unwrap_or(typed).trim();
-                plate.is_some_and(|plate| plate.class.eq_ignore_ascii_case(class))
-            }
+            Ask::Class => plate.is_some_and(|plate| class(&plate.class) == class(typed)),
             Ask::Eyewear => match plate {
                 Some(plate) => return eyewear(plate, typed),
                 None => false,
@@ -108,13 +129,13 @@ impl Ask {
                 matches!(&read[..], [(w, _), (d, _)]
                     if units && alike(*w, task.machine.width) && alike(*d, task.machine.depth))
             }
-            Ask::Machine => typed == task.machine.key,
+            Ask::Machine => task.is_called(typed),
             Ask::Lay => typed == task.lay,
             Ask::Person => typed == person.trim(),
             Ask::Watch => return watch(typed),
-            Ask::Extinguisher => EXTINGUISHERS.contains(&&*typed.to_lowercase()),
+            Ask::Extinguisher => EXTINGUISHERS.contains(&&*medium(typed)),
         };
-        if good { Ok(()) } else { Err(format!("that is not {}", self.question())) }
+        if good { Ok(()) } else { Err(self.refusal()) }
     }
 }
 
@@ -128,6 +149,66 @@ fn same_names<'a>(typed: &'a str, wanted: impl Iterator<Item = &'a str>) -> bool
     let typed: Vec<&str> = typed.split(',').map(str::trim).collect();
     let set: BTreeSet<&str> = typed.iter().copied().collect();
     set.len() == typed.len() && set == wanted.collect()
+}
+
+/// Letters small, and one space for hyphens and spaces.
+fn plain(text: &str) -> String {
+    let words = text.to_lowercase().replace(['-', '_'], " ");
+    words.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Whether names with commas between them are just the materials, each once, by key or by title; a title may hold commas.
+fn same_materials(typed: &str, task: &Task<'_>) -> bool {
+    let typed: Vec<String> = typed.split(',').map(plain).collect();
+    let one = |text: &str| text.split(',').map(plain).collect::<Vec<_>>();
+    let titles: Vec<_> = task.cuts.iter().map(|cut| one(&cut.material.title)).collect();
+    let names = |cut: usize| {
+        // A title that two have is the name of neither.
+        let own = titles.iter().filter(|title| **title == titles[cut]).count() == 1;
+        let key = one(&task.cuts[cut].material.key);
+        std::iter::once(key).chain(own.then(|| titles[cut].clone()))
+    };
+    let (mut rest, mut left) = (&typed[..], (0..task.cuts.len()).collect::<Vec<_>>());
+    while !left.is_empty() {
+        // The longest name first: one may begin another.
+        let found = left
+            .iter()
+            .flat_map(|cut| names(*cut).map(|name| (*cut, name.len(), rest.starts_with(&name))))
+            .filter(|found| found.2)
+            .max_by_key(|found| found.1);
+        let Some((cut, long, _)) = found else { return false };
+        rest = &rest[long..];
+        left.retain(|other| *other != cut);
+    }
+    rest.is_empty() && !task.cuts.is_empty()
+}
+
+/// A laser's class with an Arabic figure and small letters.
+///
+/// # Source
+/// 21 CFR 1040.10 writes `I`, `II`, `IIIa`, `IIIb` and `IV`, IEC 60825-1 `1`, `2`, `3R`, `3B` and `4`. `IIIa` and `3R` are not one and stay two.
+fn class(text: &str) -> String {
+    let text = plain(text).replace(' ', "");
+    let text = text.strip_prefix("class").unwrap_or(&text);
+    let letters = text.trim_start_matches(['i', 'v']);
+    let figure = match &text[..text.len() - letters.len()] {
+        "i" => "1",
+        "ii" => "2",
+        "iii" => "3",
+        "iv" => "4",
+        other => other,
+    };
+    format!("{figure}{letters}")
+}
+
+/// What is in an extinguisher, by its name in the list: CO2 is carbon dioxide, and dry powder is powder.
+fn medium(text: &str) -> String {
+    let text = plain(text);
+    match &*text {
+        "co2" | "co\u{2082}" | "co 2" => "carbon dioxide".to_owned(),
+        "dry powder" => "powder".to_owned(),
+        _ => text,
+    }
 }
 
 /// Figures with the letters that follow each, small. What is no figure and follows none is passed over.
@@ -165,11 +246,11 @@ fn is_plate(plate: &LaserPlate, typed: &str) -> bool {
 fn eyewear(plate: &LaserPlate, typed: &str) -> Result<(), String> {
     let read = figures(typed);
     let [(wavelength, nm), (density, _)] = &read[..] else {
-        return Err(format!("that is not {}", Ask::Eyewear.question()));
+        return Err(Ask::Eyewear.refusal());
     };
     let marked = typed.to_lowercase().contains("od");
     if nm != "nm" || !marked || !(*density > 0.0 && *density <= 20.0) {
-        return Err(format!("that is not {}", Ask::Eyewear.question()));
+        return Err(Ask::Eyewear.refusal());
     }
     if !alike(*wavelength, plate.wavelength) {
         return Err("eyewear for another wavelength is none for this laser".to_owned());
@@ -185,11 +266,11 @@ fn eyewear(plate: &LaserPlate, typed: &str) -> Result<(), String> {
 fn watch(typed: &str) -> Result<(), String> {
     let read = figures(typed);
     let [(minutes, unit)] = &read[..] else {
-        return Err(format!("that is not {}", Ask::Watch.question()));
+        return Err(Ask::Watch.refusal());
     };
     let bare = typed.starts_with(|c: char| c.is_ascii_digit());
     if !bare || !matches!(&**unit, "" | "min" | "minutes") || *minutes > 1440.0 {
-        return Err(format!("that is not {}", Ask::Watch.question()));
+        return Err(Ask::Watch.refusal());
     }
     if *minutes >= FIRE_WATCH {
         Ok(())

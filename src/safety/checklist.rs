@@ -9,6 +9,7 @@ use super::items::ITEMS;
 use super::worksheet::worksheet;
 use crate::machine::{Machine, Process};
 use crate::material::{CutSetting, Material};
+use crate::units::counted;
 use std::fmt::Write;
 
 /// What stands above every list.
@@ -161,9 +162,25 @@ pub struct Task<'a> {
     pub pieces: usize,
     /// Figures that are only assumed.
     pub assumed: Vec<String>,
+    /// What the job calls the machine, besides the name of its record; may be empty.
+    pub short_names: Vec<String>,
 }
 
 impl Task<'_> {
+    /// Whether a text is the machine's name: in the job, of its record, or in full.
+    pub fn is_called(&self, text: &str) -> bool {
+        let (text, machine) = (text.trim(), self.machine);
+        let title = machine.title.trim();
+        text == machine.key
+            || self.short_names.iter().any(|name| name == text)
+            || (!title.is_empty() && title.to_lowercase() == text.to_lowercase())
+    }
+
+    /// What the machine is called: by the job, else by its record.
+    pub fn name(&self) -> &str {
+        self.short_names.first().unwrap_or(&self.machine.key)
+    }
+
     /// The items that concern the machine: before, while it cuts, after.
     pub fn items(&self) -> Vec<&'static Item> {
         let mut list: Vec<&Item> = ITEMS.iter().filter(|i| i.on.holds(self.machine)).collect();
@@ -197,15 +214,15 @@ impl Task<'_> {
             })
             .collect();
         let mut text = format!(
-            "{HEAD}\n\n{}, {}: {} ({})\nmaterials: {}\nsheets: {}; {} of a kind to cut, {} pieces\n\n",
+            "{HEAD}\n\n{}, {}: {} ({})\nmaterials: {}\nsheets: {}; {} to cut in each format, {}\n\n",
             self.lay,
             machine.process,
             machine.key,
             machine.title,
             materials.join(", "),
             self.sheets.join(", "),
-            if self.files == 1 { "1 file".to_owned() } else { format!("{} files", self.files) },
-            self.pieces
+            counted(self.files, "file"),
+            counted(self.pieces, "piece")
         );
         for cut in &self.cuts {
             let _ = writeln!(text, "set for {}", cut.set());
@@ -233,7 +250,7 @@ impl Task<'_> {
             item.source
         );
         if let Kind::Asked(ask) = item.kind {
-            let _ = writeln!(text, "  type: {}", ask.question());
+            let _ = writeln!(text, "  type: {}, such as: {}", ask.question(), ask.example());
         }
         wrapped(&text)
     }

@@ -112,12 +112,11 @@ pub fn judge_person(name: &str) -> Result<(), String> {
 /// `E48` where the answers are for another machine; `E47` for each item that has no answer or a wrong one, and for each
 /// answer that no item asks for.
 pub fn accept(task: &Task<'_>, answers: &Answers, bound: Bound) -> Result<Record, Vec<Fault>> {
-    let key = &task.machine.key;
-    if answers.machine.text != *key {
+    if !task.is_called(&answers.machine.text) {
         return Err(vec![
             Fault::error(
                 "E48",
-                format!("the answers are for the machine {}, not for {key}", answers.machine.text),
+                format!("the answers are for the machine {}, not for {}", answers.machine.text, task.name()),
             )
             .at_some(answers.machine.place.as_ref())
             .cure("answers serve the machine that they name; go through the list at yours and type them anew"),
@@ -135,12 +134,11 @@ pub fn accept(task: &Task<'_>, answers: &Answers, bound: Bound) -> Result<Record
     let asked = task.asked();
     let mut kept = BTreeMap::new();
     for (item, ask) in &asked {
-        let cure = format!("it wants {}", ask.question());
         let Some(given) = answers.given.get(item.id) else {
             wrong.push(
                 Fault::error("E47", format!("`{}` has no answer", item.id))
                     .at_some(answers.place.as_ref())
-                    .cure(cure),
+                    .cure(format!("it wants {}, such as: {}", ask.question(), ask.example())),
             );
             continue;
         };
@@ -151,7 +149,7 @@ pub fn accept(task: &Task<'_>, answers: &Answers, bound: Bound) -> Result<Record
             Err(why) => wrong.push(
                 Fault::error("E47", format!("`{}`: {why}", item.id))
                     .at_some(given.place.as_ref())
-                    .cure(cure),
+                    .cure(format!("write it like: {}", ask.example())),
             ),
         }
     }

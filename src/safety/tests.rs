@@ -166,6 +166,7 @@ fn a_knife_takes_all_and_its_file_says_so() {
 mod list {
     //! The list, its answers and its record, as values.
 
+    use super::super::ask::Ask;
     use super::super::checklist::{HEAD, Kind, On, Phase, Share, Task};
     use super::super::items::ITEMS;
     use super::super::record::{Answers, Bound, Given, Record, accept, judge_person};
@@ -182,6 +183,7 @@ mod list {
             files: 2,
             pieces: 17,
             assumed: vec!["kerf of m on laser".to_owned()],
+            short_names: vec!["burner".to_owned()],
         }
     }
 
@@ -314,11 +316,15 @@ mod list {
         assert_eq!(codes(&task, &answers("lasers", SOUND)), ["E48"]);
         for (id, wrong) in [
             ("papers", "m, n"),
-            ("papers", "M"),
+            ("papers", "m, m"),
+            ("papers", "y"),
             ("sheets", "H-1"),
             ("sheets", "H-1, H-1, H-2"),
             ("sheets", "H-1 H-2"),
             ("stop-control", "1"),
+            ("stop-control", "III"),
+            ("stop-control", "IIIb"),
+            ("stop-control", "V"),
             ("eyewear", "450 nm"),
             ("eyewear", "450 nm, OD 5"),
             ("eyewear", "532 nm, OD 7"),
@@ -333,7 +339,7 @@ mod list {
             ("stay", "17.5"),
             ("glow", "450 nm, 10 mW"),
             ("glow", "10 W"),
-            ("opening", "LASER"),
+            ("opening", "a laser"),
             ("fire-watch", "29.9"),
             ("fire-watch", "45 seconds"),
             ("fire-watch", "-45"),
@@ -347,6 +353,65 @@ mod list {
         assert_eq!(codes(&task, &answers("laser", &[])).len(), SOUND.len());
         for name in ["", "y", "Y", "yes", "OK", "1234", "a\nb"] {
             assert!(judge_person(name).is_err(), "{name}");
+        }
+    }
+
+    #[test]
+    fn an_answer_may_be_written_in_several_ways() {
+        // Classes in both figures: 21 CFR 1040.10 and IEC 60825-1. CO2 is the formula of carbon dioxide.
+        let mut machine = laser("outdoors");
+        machine.title = "Long Burner, wide".to_owned();
+        let (mut cloth, mut skin) = (material(Sort::Cloth), material(Sort::Leather));
+        cloth.key = "twill-thin".to_owned();
+        cloth.title = "rubber twill, thin".to_owned();
+        skin.key = "gasket-leather".to_owned();
+        skin.title = "leather for gaskets".to_owned();
+        let mut both = task(&machine, &cloth);
+        both.cuts.push(Share { material: &skin, ..both.cuts[0] });
+        let mut sound = answers("burner", SOUND);
+        for (id, right) in [
+            ("papers", "Gasket leather, TWILL THIN"),
+            ("papers", "rubber twill, thin, gasket-leather"),
+            ("papers", "Leather for Gaskets,Rubber Twill, Thin"),
+            ("stop-control", "IV"),
+            ("stop-control", "Class 4"),
+            ("stop-control", "class iv"),
+            ("opening", "burner"),
+            ("opening", "laser"),
+            ("opening", "long burner, wide"),
+            ("fire", "CO2"),
+            ("fire", "Carbon-dioxide"),
+        ] {
+            sound.given.get_mut(id).unwrap().text = right.to_owned();
+            let text = if id == "papers" { right } else { "twill-thin, gasket-leather" };
+            sound.given.get_mut("papers").unwrap().text = text.to_owned();
+            assert_eq!(codes(&both, &sound), Vec::<&str>::new(), "{id} = {right}");
+        }
+        for wrong in ["twill-thin", "twill-thin, gasket-leather, twill-thin", "thin, rubber twill"]
+        {
+            let mut list = sound.clone();
+            list.given.get_mut("papers").unwrap().text = wrong.to_owned();
+            assert_eq!(codes(&both, &list), ["E47"], "{wrong}");
+        }
+        // A title that both have names neither.
+        let mut twin = skin.clone();
+        twin.title.clone_from(&cloth.title);
+        both.cuts[1].material = &twin;
+        sound.given.get_mut("papers").unwrap().text =
+            "rubber twill, thin, rubber twill, thin".into();
+        assert_eq!(codes(&both, &sound), ["E47"]);
+    }
+
+    #[test]
+    fn a_refusal_shows_the_form_and_no_answer() {
+        let (machine, cloth) = (laser("outdoors"), material(Sort::Cloth));
+        let task = task(&machine, &cloth);
+        for (item, ask) in task.asked() {
+            let text = Task::shown(item).replace("\n    ", " ");
+            assert!(text.contains(&format!("such as: {}", ask.example())), "{}: {text}", item.id);
+            if ask != Ask::Extinguisher {
+                assert!(ask.judge(&task, "Ada Example", ask.example()).is_err(), "{}", item.id);
+            }
         }
     }
 

@@ -288,11 +288,12 @@ pub fn worksheet(task: &Task<'_>) -> String {
         light(&mut text, plate);
     }
     for cut in &task.cuts {
-        let burnt = (task.machine.process == Process::Laser).then(|| {
+        if task.machine.process == Process::Laser {
             let thickness = cut.material.thickness.as_ref().map_or(0.0, crate::units::Length::mm);
-            (cut.kerf, cut.length / 1000.0, thickness)
-        });
-        gases(&mut text, cut.material, burnt);
+            gases(&mut text, cut.material, (cut.kerf, cut.length / 1000.0, thickness));
+        } else {
+            let _ = writeln!(text, "  {}: not to be burnt here", cut.material.title);
+        }
     }
     text
 }
@@ -351,32 +352,21 @@ fn light(text: &mut String, plate: &LaserPlate) {
     );
 }
 
-/// What burning a material gives off: for a cut of width, length (m) and thickness where it burns, else for a gram.
-fn gases(text: &mut String, material: &Material, burnt: Option<(f64, f64, f64)>) {
+/// What burning a material gives off: for a cut of width (mm), length (m) and thickness (mm).
+fn gases(text: &mut String, material: &Material, (kerf, metres, thickness): (f64, f64, f64)) {
     let list = yields(material);
     let heavy = density(material.sort);
-    let grams = burnt.map_or(1.0, |(kerf, metres, thickness)| kerf * thickness * metres * heavy);
-    match burnt {
-        Some((kerf, metres, thickness)) => {
-            let _ = writeln!(
-                text,
-                "  {}: burnt away {} mm x {} mm x {} m x {heavy} g/cm³ (high side, from memory) = {} g; {} g in a m²",
-                material.title,
-                told(kerf),
-                told(thickness),
-                told(metres),
-                told(grams),
-                told(thickness * heavy * 1000.0)
-            );
-        }
-        None => {
-            let _ = writeln!(
-                text,
-                "  {}: not to be burnt here; a gram of it would give",
-                material.title
-            );
-        }
-    }
+    let grams = kerf * thickness * metres * heavy;
+    let _ = writeln!(
+        text,
+        "  {}: burnt away {} mm x {} mm x {} m x {heavy} g/cm³ (high side, from memory) = {} g; {} g in a m²",
+        material.title,
+        told(kerf),
+        told(thickness),
+        told(metres),
+        told(grams),
+        told(thickness * heavy * 1000.0)
+    );
     for it in &list {
         let mg = it.share * grams * 1000.0 / ROOM;
         let _ = writeln!(

@@ -65,6 +65,18 @@ fn mixed(marks: f64) -> String {
     }
 }
 
+/// A figure with three places, a half rounded away from nothing: what every sum and picture tells.
+///
+/// A length that was typed may be a hair below its half, so that 11/16 in and the same from a radius would differ.
+pub fn thousandths(value: f64) -> String {
+    figure((value * 1000.0 + value.signum() * 1e-6).round() / 1000.0, 3)
+}
+
+/// How many of a thing, in words: "1 piece", "3 pieces".
+pub fn counted(count: usize, noun: &str) -> String {
+    if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
+}
+
 /// A figure with so many places, never "-0.000".
 fn figure(value: f64, places: usize) -> String {
     let text = format!("{value:.places$}");
@@ -79,7 +91,7 @@ fn figure(value: f64, places: usize) -> String {
 /// # Units
 /// Takes millimetres.
 pub fn show(mm: f64) -> String {
-    if mm.is_finite() { format!("{} mm", figure(mm, 3)) } else { "not a number".to_owned() }
+    if mm.is_finite() { format!("{} mm", thousandths(mm)) } else { "not a number".to_owned() }
 }
 
 /// A length in inches with four places, always: "1.2500 in".

@@ -85,6 +85,13 @@ pub(super) fn words(tidy: &Tidy) -> Result<(), UnitFault> {
     if low.contains([',', '٫', '，', '‚']) {
         return Err(comma(tidy));
     }
+    if has(&["about", "approx", "approximately", "circa", "ca", "roughly", "around", "some"])
+        || low.starts_with('~')
+    {
+        return Err(fault(UnitFaultKind::Grammar, format!("{found} is not one size")).cured(
+            "write one size without the word; for a flaw give a place and a diameter large enough to cover what you do not know",
+        ));
+    }
     if has(&["nan", "inf", "infinity"]) || low.contains('∞') {
         return Err(fault(UnitFaultKind::NotFinite, format!("{found} is not a number"))
             .cured("write the size in figures, as in \"1 1/4 in\" or \"31.75 mm\""));

@@ -127,6 +127,11 @@ fn harmless(c: char) -> char {
     if plain { c } else { '_' }
 }
 
+/// Whether the record of a machine has what G-code takes.
+pub fn can_have_gcode(machine: &Machine) -> bool {
+    Tool::of(machine).is_ok()
+}
+
 /// What the machine's record says of its tool.
 enum Tool {
     Beam { word: String, full: f64 },

@@ -36,7 +36,7 @@ mod travel;
 
 pub use self::svg::cut_svg;
 pub use dxf::{DxfVersion, cut_dxf};
-pub use gcode::{Unwritable, cut_gcode};
+pub use gcode::{Unwritable, can_have_gcode, cut_gcode};
 pub use manifest::{Manifest, motions_hash};
 pub use picture::{
     BagLabel, Drawing, Found, HoleMark, Paper, Pattern, Printing, SheetLines, Template, template,

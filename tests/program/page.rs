@@ -19,7 +19,7 @@ fn the_job_sheet_is_one_file_with_all_of_a_lay() {
     let before = files(&job.join("out"));
     let made = run(&job, &["page"]);
     assert_eq!(made.code, 0, "{}{}", made.out, made.err);
-    let command = "not answered yet: pouchwork safety lay-1 --machine bench-laser";
+    let command = "not answered yet: pouchwork safety lay-1 --machine laser";
     assert!(made.out.contains(command), "{}", made.out);
     let after = files(&job.join("out"));
     let fresh: Vec<&String> =
@@ -33,6 +33,10 @@ fn the_job_sheet_is_one_file_with_all_of_a_lay() {
         "Not answered.",
         "Only assumed",
         "id=\"pouch:31\"",
+        // A disk has a diameter, in both units since the job is written in inches: 25.4 mm are 1 in (NIST SP 811).
+        "diameter 39.10 mm (1.539 in)",
+        "730.25 x 50.80 mm (28.750 x 2.000 in)",
+        "middle at x ",
     ] {
         assert!(open.contains(word), "{word}");
     }

@@ -34,6 +34,66 @@ fn wrong_words_are_told_as_words() {
 }
 
 #[test]
+fn a_line_that_lacks_a_word_is_told_whole() {
+    let bench = bench();
+    let job = thistlewick(bench.path());
+    for (typed, whole) in [
+        (&["why", "pouch", "7"][..], "pouchwork why pouch:7"),
+        (&["tally", "--failed", "pouch:12"], "pouchwork tally lay-1 --failed pouch:12"),
+        (&["coupon", "kerf"], "pouchwork coupon kerf --material pouch-kid --machine knife"),
+        (
+            &["coupon", "gap", "--material", "valve-felt"],
+            "pouchwork coupon gap --material valve-felt --machine knife",
+        ),
+        (&["safety", "lay-1"], "pouchwork safety lay-1 --machine laser"),
+    ] {
+        let ran = run(&job, typed);
+        assert_eq!(ran.code, 2, "{typed:?}");
+        assert!(ran.err.ends_with(&format!("type: {whole}\n")), "{typed:?}: {}", ran.err);
+    }
+    // Where no job can be read there is an example.
+    let ran = run(bench.path(), &["coupon", "kerf"]);
+    assert!(ran.err.contains("--material pouch-leather --machine knife"), "{}", ran.err);
+    let ran = run(&job, &["why", "pouch", "seven"]);
+    assert!(!ran.err.contains("type:"), "{}", ran.err);
+}
+
+#[test]
+fn a_plain_word_of_the_trade_finds_its_key() {
+    let bench = bench();
+    let job = thistlewick(bench.path());
+    edit(
+        &job.join("job.toml"),
+        "kind      = \"facing\"",
+        "kind      = \"facing\"\ncentre-hole = \"1/8 in\"",
+    );
+    let ran = run(&job, &["check"]);
+    assert_eq!(ran.code, 1);
+    assert!(ran.err.contains("did you mean `stem`?"), "{}", ran.err);
+    assert!(ran.err.contains("`pouchwork kind facing` shows every key"), "{}", ran.err);
+}
+
+#[test]
+fn a_sum_says_where_the_first_hole_of_a_row_is() {
+    let bench = bench();
+    let job = thistlewick(bench.path());
+    // As typed: first = ["7/8 in", "1 in"], the screw hole at ["14 3/8 in", "1 5/8 in"]; 25.4 mm an inch (NIST SP 811).
+    let why = run(&job, &["why", "chest-gasket"]);
+    for (label, mm) in [
+        ("first of row 1, from the left end", "22.225 mm"),
+        ("first of row 2, from the left end", "22.225 mm"),
+        ("and from the lower edge", "9.525 mm"),
+        ("its middle, from the left end", "365.125 mm"),
+        ("and from the lower edge", "41.275 mm"),
+    ] {
+        let line = why.out.lines().find(|line| line.contains(label) && line.ends_with(mm));
+        assert!(line.is_some(), "{label} {mm}: {}", why.out);
+    }
+    let told = run(&job, &["check"]);
+    assert!(told.out.contains("54 + 5 spare, 2 facings each;"), "{}", told.out);
+}
+
+#[test]
 fn a_new_folder_never_overwrites() {
     let bench = bench();
     fs::create_dir(bench.path().join("here")).unwrap();

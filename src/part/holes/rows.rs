@@ -96,7 +96,11 @@ pub(super) fn singles(
         {
             let label = format!("{word} {}", i + 1);
             found.terms.extend(
-                Sum::default().given(hole, "diameter", &format!("diameter of {label}")).terms,
+                Sum::default()
+                    .given(hole, "diameter", &format!("diameter of {label}"))
+                    .note("its middle, from the left end", "", x - room.x0, "mm")
+                    .note("and from the lower edge", "", y - room.y0, "mm")
+                    .terms,
             );
             found.dimensions.push(Dimension::Diameter(Point::new(x, y), d / 2.0, shown(d)));
             if i == 0 {
@@ -297,7 +301,9 @@ fn bore_row(row: &Measures, name: &str, room: Rect, bored: &mut Vec<Bored>, foun
     let mut sum = Sum::default()
         .given(row, "pitch", &format!("pitch of {name}"))
         .given(row, "diameter", &format!("diameter of its {} holes", stations.len()))
-        .note("first centre to last", "", reach, "mm");
+        .note("first centre to last", "", reach, "mm")
+        .note(&format!("first of {name}, from the left end"), "", first.x - room.x0, "mm")
+        .note("and from the lower edge", "", first.y - room.y0, "mm");
     if let Some(span) = row.mm("span") {
         let off = reach - span;
         sum = sum.given(row, "span", "measured first to last").note(

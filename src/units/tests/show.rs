@@ -239,3 +239,14 @@ fn no_text_upsets_the_reader() {
     }
     assert!(taken > 1_000, "only {taken} readings taken");
 }
+
+#[test]
+fn a_half_thousandth_is_rounded_one_way_everywhere() {
+    // 11/16 in is 17.4625 mm by definition of the inch (NIST SP 811), which no binary figure holds.
+    assert_eq!(thousandths(11.0 / 16.0 * 25.4), "17.463");
+    assert_eq!(thousandths(2.0 * (17.4625 / 2.0)), "17.463");
+    assert_eq!(thousandths(17.4625 - 1e-12), "17.463");
+    assert_eq!(thousandths(-0.000_000_1), "0.000");
+    assert_eq!(counted(1, "piece"), "1 piece");
+    assert_eq!(counted(0, "piece"), "0 pieces");
+}

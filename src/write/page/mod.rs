@@ -15,6 +15,7 @@ use super::{LaidPiece, LayMarks};
 use crate::geom::Seg;
 use crate::plan::Layer;
 use crate::sheet::Sheet;
+use crate::units::counted;
 use drawing::{drawing, patterns};
 use html::{Element, base64, el};
 use sha2::{Digest, Sha256};
@@ -434,7 +435,11 @@ fn table(of: &PageSheet<'_>) -> Element {
         .set("aria-label", format!("Pieces on {}", of.sheet.id))
         .add(
             el("table")
-                .add(el("caption").say(format!("{} pieces on {}", of.pieces.len(), of.sheet.id)))
+                .add(el("caption").say(format!(
+                    "{} on {}",
+                    counted(of.pieces.len(), "piece"),
+                    of.sheet.id
+                )))
                 .add(el("thead").add(el("tr").all(head)))
                 .add(el("tbody").all(rows)),
         )

@@ -323,8 +323,8 @@ fn words(order: &Order, made: bool, title: &str, footer: &[String], page: &Page)
     let cut = sum(&mut order.cuts.iter().flat_map(|cut| &cut.segs));
     let of = if made { "the G-code" } else { "the drawing" };
     let said = format!(
-        "order of {of}: {} cuts, {} m, {} m of travel between them; marks come before any cut; scale {}",
-        order.cuts.len(),
+        "order of {of}: {}, {} m, {} m of travel between them; marks come before any cut; scale {}",
+        crate::units::counted(order.cuts.len(), "cut"),
         fixed(cut, 1),
         fixed(sum(&mut order.travel.iter()), 1),
         page.scale_name

@@ -6,6 +6,7 @@ use super::style::DimensionStyle;
 use crate::geom::{Point, Vec2};
 use crate::letters;
 use crate::part::{Term, TermRole};
+use crate::units::thousandths;
 use crate::write::number::fixed;
 
 /// The sum, a row a term.
@@ -132,7 +133,7 @@ fn row_of(term: &Term, style: DimensionStyle) -> Row {
     let even = |value: f64, one: f64| (value * one).round() / one + 0.0;
     let value = match (term.unit, style) {
         ("", _) => fixed(term.value, 3),
-        ("mm", DimensionStyle::Metric) => format!("{:.3} mm", even(term.value, 1000.0)),
+        ("mm", DimensionStyle::Metric) => format!("{} mm", thousandths(term.value)),
         ("mm", DimensionStyle::Inch) => {
             let text = format!("{:.4} in", even(term.value / 25.4, 10000.0));
             // No zero before the point.
@@ -146,7 +147,7 @@ fn row_of(term: &Term, style: DimensionStyle) -> Row {
         (unit, _) => format!("{} {unit}", fixed(term.value, 3)),
     };
     let other = match (term.unit, style) {
-        ("mm", DimensionStyle::Inch) => format!("{:.3} mm", even(term.value, 1000.0)),
+        ("mm", DimensionStyle::Inch) => format!("{} mm", thousandths(term.value)),
         _ => String::new(),
     };
     let from = term.from.as_ref().map_or_else(String::new, |p| {

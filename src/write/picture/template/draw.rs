@@ -212,12 +212,20 @@ fn words(pattern: &Pattern, among: bool, board: &mut Board, missing: &mut Missin
     let sizes = tags.flat_map(|(n, tag)| HEIGHTS.map(|h| (n, tag, h)));
     // The shortest name is for what is small.
     let mut sized = sizes.filter(|(n, _, h)| *n == 0 || *n + 1 < pattern.tags.len() || *h < 2.7);
-    let named = sized.any(|(_, tag, height)| {
+    // A name between two holes of a row reads as if it were struck through: beside the row is better.
+    let mut apart = own.clone();
+    let next = pattern.holes.windows(2).filter(|two| two[0].tool == two[1].tool);
+    apart.extend(next.map(|two| Seg::line(two[0].at, two[1].at)));
+    let mut written = |tag: &str, height: f64, lines: &[Seg]| {
         [false, true].into_iter().any(|upright| {
             let words = Words { text: tag, height, upright, mirrored: false };
-            board.write_among(Ink::Words, &words, &own, &about)
+            board.write_among(Ink::Words, &words, lines, &about)
         })
-    });
+    };
+    let first = pattern.tags.first();
+    let named = first.is_some_and(|tag| {
+        HEIGHTS.into_iter().filter(|h| *h > 2.0).any(|h| written(tag, h, &apart))
+    }) || sized.any(|(_, tag, height)| written(tag, height, &own));
     let named = named || (among && name_beside(pattern, near, board));
     let list = if named { &mut missing.named } else { &mut missing.names };
     list.extend(pattern.tags.first().cloned());

@@ -315,6 +315,32 @@ fn tools_stand_beside_their_holes_or_are_told_by_a_letter() {
 }
 
 #[test]
+fn a_name_stands_beside_a_row_of_holes() {
+    // Holes far apart down the middle of a strip: its middle is free, and lies between two of them.
+    let mut drawing = oblong("strip:1", 60.0, 150.0);
+    let hole = |k: u32| HoleMark {
+        at: Point::new(30.0, 15.0 + 40.0 * f64::from(k)),
+        diameter: 6.0,
+        tool: "6 mm punch".to_owned(),
+        only_marked: true,
+    };
+    drawing.patterns[0].holes = (0..4).map(hole).collect();
+    let made = template(&[drawing], &[], &printed(Paper::A4, 100.0, 100.0));
+    let page = &made.pages[made.found[0].page - 1];
+    let middles: Vec<Point> = marks(page)
+        .filter_map(|mark| match mark {
+            Mark::Outline(Loop::Circle(at, radius), ..) if (radius - 3.0).abs() < 1e-6 => Some(*at),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(middles.len(), 4);
+    let row = Rect::from_points(middles[0], middles[3]).inflate(0.1, 0.1);
+    let words = all_words(page);
+    let names: Vec<_> = words.iter().filter(|(text, _)| text == "strip:1").collect();
+    assert!(!names.is_empty() && names.iter().all(|(_, area)| !area.overlaps(row)), "{words:?}");
+}
+
+#[test]
 fn tiles_have_names_like_a_map() {
     let name = |row, column| tiles::Tile { row, column }.name();
     assert_eq!((name(0, 0), name(1, 2), name(25, 9)), ("A1".into(), "B3".into(), "Z10".into()));
