@@ -74,14 +74,18 @@ pub(super) fn lay_job(opened: Open, how: &LayArgs, show: &Show) -> (Answer, Opti
     }
 }
 
-/// W99: every piece is cut and good already.
+/// W99: pieces that are cut and good already.
 fn second_set(laid: &Laid, made: &BTreeSet<String>) -> Option<Fault> {
     let all = laid.batches.iter().flat_map(|batch| &batch.group.pieces);
-    let mut wanted = all.filter(|piece| piece.address.spare == 0).peekable();
-    wanted.peek()?;
-    wanted.all(|piece| made.contains(&piece.address.to_string())).then(|| {
-        Fault::warning("W99", "all pieces of this job are booked as cut: this is a second set")
-            .cure("for one piece that was spoilt since: pouchwork recut PIECE --anyway")
+    let wanted: Vec<String> =
+        all.filter(|p| p.address.spare == 0).map(|p| p.address.to_string()).collect();
+    let done = wanted.iter().filter(|address| made.contains(*address)).count();
+    (done > 0).then(|| {
+        let text = format!(
+            "{done} of {} pieces are booked as cut already: this is a second set of them",
+            wanted.len()
+        );
+        Fault::warning("W99", text).cure("for one that failed or was spoilt: pouchwork recut PIECE")
     })
 }
 

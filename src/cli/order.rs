@@ -61,7 +61,11 @@ pub(super) fn run(common: &Common, how: &OrderArgs, show: &Show) -> Answer {
     if let Err(fault) = desk::write_all(&files) {
         return Answer::refused(vec![fault], sources);
     }
-    answer.hint("next: pouchwork lay, once it has come and stands in the job");
+    if lines.iter().any(|line| line.purchase.is_some()) {
+        answer.hint("next: pouchwork lay, once it has come and stands in the job");
+    } else {
+        answer.hint("nothing is to be bought\nnext: pouchwork status");
+    }
     answer.result = json!({
         "title": job.title,
         "seed": how.seed,

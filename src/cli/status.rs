@@ -210,7 +210,12 @@ fn next(
     if let Some(first) = booked.failed.first()
         && sum(|row| row.failed) > 0
     {
-        return format!("pouchwork recut {first}, since it failed");
+        let held = job.sheets.iter().flat_map(|sheet| &sheet.used);
+        let mut open = held.filter(|u| u.state == State::Claimed && u.address == *first);
+        return open.find(|u| u.by.lay.starts_with("recut-")).map_or_else(
+            || format!("pouchwork recut {first}, since it failed"),
+            |u| format!("cut {first} and then pouchwork tally {} --all-good", u.by.lay),
+        );
     }
     if !lacking.is_empty() {
         return "pouchwork order, for what is not in hand".to_owned();

@@ -157,7 +157,7 @@ pub const CODES: &[(&str, &str)] = &[
     ("W94", "the record of a piece's first lay is gone, and with it how the piece was turned"),
     ("W95", "two points are near each other for the place of the piece"),
     ("W98", "a picture or a page could not be opened"),
-    ("W99", "all pieces of the job are cut already, and it is laid once more"),
+    ("W99", "pieces that are cut already are laid once more"),
 ];
 
 /// The code for a measurement that was refused.
