@@ -2,7 +2,7 @@
 
 use super::args::{Common, CutArgs, Dxf, Format, LayArgs};
 use super::bed::lies_told;
-use super::cut_told::tell;
+use super::cut_told::{pared, tell};
 use super::gate;
 use super::lay::{Kit, Laid, lay_job};
 use super::open::{Open, open};
@@ -481,13 +481,6 @@ pub(super) fn plans(job: &Job, lay_folder: &Path) -> Result<Plans, Vec<Fault>> {
     } else {
         Err(wrong)
     }
-}
-
-/// The caution of a char trim.
-fn pared(soft: usize, char: f64) -> String {
-    format!(
-        "Char trim: {soft} soft edges are cut {char} mm outside their line all round; pare that off."
-    )
 }
 
 /// What is cut at once of a sheet: a bed window with its index, or none for the whole; and the register dots there.

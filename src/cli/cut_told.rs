@@ -10,6 +10,13 @@ use crate::units::counted;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
 
+/// The caution of a char trim.
+pub(super) fn pared(soft: usize, char: f64) -> String {
+    format!(
+        "Char trim: {soft} soft edges are cut {char} mm outside their line all round; pare that off."
+    )
+}
+
 /// Where each bed window is laid.
 fn tell_places(answer: &mut Answer, made: &Made) {
     for file in &made.files {
