@@ -261,6 +261,18 @@ mod tests {
     use super::*;
     use approx::assert_relative_eq;
 
+    fn drawing<'a>(member: &'a crate::part::Member, edge: &'a CutEdge) -> PartDrawing<'a> {
+        PartDrawing {
+            title: "pouch",
+            member,
+            design: None,
+            cut: Some(edge),
+            works: &[],
+            style: super::super::DimensionStyle::Metric,
+            note: "",
+        }
+    }
+
     // Two loops a known way apart stand twenty times as far apart in the window.
     #[test]
     fn the_inset_is_twenty_times_the_size() {
@@ -271,16 +283,7 @@ mod tests {
             crate::plan::cut_line(member.shape.outline(), (kerf, kerf), true).expect("a line");
         assert_relative_eq!(line.as_circle().expect("a disk").1, own + kerf / 2.0, epsilon = 1e-9);
         let edge = CutEdge { line, kerf: (kerf, kerf), char_trim: 0.0, by: "laser".to_owned() };
-        let of = PartDrawing {
-            title: "pouch",
-            member: &member,
-            design: None,
-            cut: Some(&edge),
-            works: &[],
-            style: super::super::DimensionStyle::Metric,
-            note: "",
-        };
-        let inset = Inset::of(&of, &edge);
+        let inset = Inset::of(&drawing(&member, &edge), &edge);
         let mut sheet = Sheet::default();
         inset.draw(Rect::new(0.0, 0.0, 160.0, 60.0), &mut sheet);
         let first = |marks: &[Mark]| match marks.first() {
@@ -300,16 +303,7 @@ mod tests {
         let member = crate::write::tests_pictures::pouch();
         let line = member.shape.outline().clone();
         let edge = CutEdge { line, kerf: (0.0, 0.0), char_trim: 0.0, by: "knife".to_owned() };
-        let of = PartDrawing {
-            title: "pouch",
-            member: &member,
-            design: None,
-            cut: Some(&edge),
-            works: &[],
-            style: super::super::DimensionStyle::Metric,
-            note: "",
-        };
-        let inset = Inset::of(&of, &edge);
+        let inset = Inset::of(&drawing(&member, &edge), &edge);
         assert_eq!(inset.spot(), None);
         assert_eq!(inset.words, ["knife: no kerf, cut on the line itself"]);
     }
