@@ -233,6 +233,10 @@ fn page_sheet<'a>(sums: &mut Sums<'_>, plans: &Plans, sheet: &'a Arc<Sheet>) -> 
     let up = sheet.up.map_or(String::new(), |face| format!("; {face} side up"));
     about.push(format!("{thread} at {:.1}° from the picture's lower edge{up}", sheet.grain));
     about.extend(legend.map(|legend| format!("in the picture: {legend}")));
+    if plans.laid.lies.is_none() {
+        let windows = files.iter().filter_map(|(plan, _)| plan.window);
+        about.extend(windows.map(|w| format!("window {} of {}: {}", w.number, w.of, w.told())));
+    }
     about.extend(material.and_then(not_for_laser));
     // What every list of the machine says already is not said again.
     let known = machine.map(cautions).unwrap_or_default();
@@ -270,9 +274,8 @@ fn lies(middle: Point, placed: &Placed, inches: bool) -> String {
 /// The cuts of a file in their order, on the sheet.
 fn order(plan: &CutPlan, made: bool) -> PageOrder {
     let of = if made { "G-code" } else { "drawing" };
-    let window = plan
-        .window
-        .map_or(String::new(), |w| format!(", window {} of {}: {}", w.number, w.of, w.told()));
+    let window =
+        plan.window.map_or(String::new(), |w| format!(", window {} of {}", w.number, w.of));
     let by = plan.window.map_or(Vec2::ZERO, |w| w.origin.to_vec2());
     let pose = Pose::moved(by);
     let cuts = plan.strokes.iter().filter(|s| matches!(s.layer, Layer::Holes | Layer::Edges));

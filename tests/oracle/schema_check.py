@@ -87,7 +87,8 @@ def main():
         for machine in ("knife", "laser", "paper"):
             for unit in ("in", "mm"):
                 name = f"{machine}-{unit}"
-                printed(binary, "new", name, "--machine", machine, "--unit", unit, folder=room)
+                fumes = ("--extraction", "outdoors") if machine == "laser" else ()
+                printed(binary, "new", name, "--machine", machine, "--unit", unit, *fumes, folder=room)
                 texts.append((name, Path(room, name, "job.toml").read_text()))
         # A part of each kind, with what it cannot do without.
         for kind in json.loads(printed(binary, "kind", "--json"))["kinds"]:
