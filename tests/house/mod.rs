@@ -34,7 +34,7 @@ const DOORS: &[(&str, &[&str])] = &[
     ("serde", &["lay", "stock"]),
     ("serde_json", &["lay", "stock", "cli"]),
     ("sha2", &["lay", "write", "prove"]),
-    ("rayon", &["lay", "cli"]),
+    ("rayon", &["lay", "write", "cli"]),
     ("clap_complete", &["cli"]),
 ];
 
